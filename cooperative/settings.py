@@ -1,0 +1,153 @@
+"""Settings. Five names come from the environment; what a cooperative decides for itself is rows, not settings.
+
+HEAPS_MODE is `host` (the default: https, strict), `demo` (this machine only, plain http) or `test`.
+"""
+
+import os
+from pathlib import Path
+
+import dj_database_url
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+MODE = os.environ.get("HEAPS_MODE", "host")
+VAR_DIR = Path(os.environ.get("HEAPS_VAR", BASE_DIR / ".var"))
+VAR_DIR.mkdir(parents=True, exist_ok=True)
+ON_HTTPS = MODE == "host"
+
+DEBUG = False
+SECRET_KEY = os.environ.get("SECRET_KEY", "")
+if not SECRET_KEY:
+    if ON_HTTPS and os.environ.get("HEAPS_CHECKS") != "1":
+        raise ImproperlyConfigured("Set SECRET_KEY to 50 or more random characters. The README says how.")
+    SECRET_KEY = "only-for-the-demo-and-the-tests-on-this-machine-0123456789"  # noqa: S105 - never used on a host
+ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.messages",
+    "django.contrib.sessions",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "csp",
+    "cooperative",
+    "heaps",
+    "members",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.gzip.GZipMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+ROOT_URLCONF = "cooperative.urls"
+WSGI_APPLICATION = "cooperative.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": False,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+            "loaders": [
+                (
+                    "django.template.loaders.cached.Loader",
+                    ["django.template.loaders.filesystem.Loader"],
+                )
+            ],
+        },
+    }
+]
+
+# A receipt ends an entry's wait on the phone, so a commit must reach the disk before it is answered.
+# SQLite before 3.51.3 can damage a database in WAL mode when two connections write at the same moment
+# (SQLite release notes 3.51.3), hence the rollback journal; EXTRA also syncs the journal's folder.
+DATABASES = {
+    "default": dj_database_url.parse(
+        os.environ.get("DATABASE_URL", f"sqlite:///{VAR_DIR / 'heaps.sqlite3'}"), conn_max_age=60
+    )
+}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=DELETE; PRAGMA synchronous=EXTRA; PRAGMA trusted_schema=OFF;",
+    }
+    DATABASES["default"]["TEST"] = {"NAME": str(VAR_DIR / "test.sqlite3")}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "members.Member"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 8}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+if MODE == "test":
+    PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+LOGIN_URL = "members:sign_in"
+LOGIN_REDIRECT_URL = "/"
+SESSION_COOKIE_AGE = 90 * 24 * 3600  # volunteers come weekly, not hourly
+SESSION_COOKIE_NAME = "__Host-session" if ON_HTTPS else "session"
+CSRF_COOKIE_NAME = "__Host-csrf" if ON_HTTPS else "csrf"
+CSRF_COOKIE_HTTPONLY = True
+CSRF_FAILURE_VIEW = "cooperative.views.csrf_failure"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = ON_HTTPS
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if ON_HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = ON_HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if ON_HTTPS else None
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000  # 50 entries are some 20 kB; more is answered with a plain reason
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "manifest-src": [SELF],
+        "worker-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+        "object-src": [NONE],
+    }
+}
+
+USE_TZ = True
+TIME_ZONE = "UTC"  # each site has its own; pages and days use the site's
+LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", "English")]
+USE_I18N = True
+
+STATIC_URL = "/static/"
+STATIC_ROOT = VAR_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+STATICFILES_FINDERS = ["django.contrib.staticfiles.finders.FileSystemFinder"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "cooperative.assets.HashedAssets"},
+}
+WHITENOISE_MAX_AGE = 0  # hashed names are cached for ever by WhiteNoise itself; the rest is asked for again
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

@@ -1,0 +1,235 @@
+"""The kinds of entry: what a phone may say happened. Each field carries the bounds that wire.py checks.
+
+Quantities are whole numbers: grams, millilitres, tenths of a degree, half containers, half bags, minutes.
+An entry never names a batch. Phones know bays and times; replay finds the batch.
+"""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, ClassVar
+
+PLACES = ("core", "edge", "top", "base")
+SQUEEZES = ("dust", "crumbles", "holds", "drops", "runs")  # hand test from dry to wet; "holds" to "drops" is right
+SIGNS = ("ammonia", "rotten", "flies", "ants", "rats", "slimy", "dusty", "matted", "seedlings", "shoots")
+
+
+def whole(least: int, most: int, says: str) -> Any:
+    """A whole number from `least` to `most`; `says` names it in a refusal."""
+    return field(metadata={"check": "whole", "least": least, "most": most, "says": says})
+
+
+def maybe_whole(least: int, most: int, says: str) -> Any:
+    """A whole number, or nothing."""
+    return field(
+        default=None, metadata={"check": "whole", "least": least, "most": most, "says": says, "optional": True}
+    )
+
+
+def word(choices: tuple[str, ...], says: str) -> Any:
+    """One of `choices`."""
+    return field(metadata={"check": "word", "choices": choices, "says": says})
+
+
+def maybe_word(choices: tuple[str, ...], says: str) -> Any:
+    """One of `choices`, or nothing."""
+    return field(default=None, metadata={"check": "word", "choices": choices, "says": says, "optional": True})
+
+
+def special(check: str, says: str) -> Any:
+    """A field with a check of its own in wire.py: a feedstock, a uid, a list of these."""
+    return field(metadata={"check": check, "says": says})
+
+
+@dataclass(frozen=True)
+class Share:
+    """Part of a bay's contents: `per_cent` of what lies in `bay`."""
+
+    bay: str
+    per_cent: int
+
+
+@dataclass(frozen=True)
+class Opening:
+    """What already lay in a bay on its first day here: guessed, never counted as input.
+
+    `make_up` is a rough make-up in per cent by volume: ((feedstock, per cent), ...).
+    """
+
+    kind: ClassVar[str] = "opening"
+    volume_ml: int = whole(1_000, 50_000_000, "how much lies in the bay")
+    age_days: int = whole(0, 3_650, "how old it is in days")
+    make_up: tuple[tuple[str, int], ...] = special("make_up", "the rough make-up")
+
+
+@dataclass(frozen=True)
+class Dropoff:
+    """A load tipped into a bay: so many half containers of a feedstock, weighed if there was a scale.
+
+    `container_ml` is what one container held as it was usually filled on that day, so that a later
+    change to the container changes no past load.
+    """
+
+    kind: ClassVar[str] = "dropoff"
+    feedstock: str = special("feedstock", "what was brought")
+    half_containers: int = whole(1, 400, "how many containers")
+    container_ml: int = whole(100, 5_000_000, "how much one container holds")
+    container: str | None = field(
+        default=None, metadata={"check": "uid", "says": "which container", "optional": True}
+    )
+    weighed_g: int | None = maybe_whole(1, 20_000_000, "the weight in grams")
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A look at the heap: temperature, squeeze test, fill mark, signs. At least one of them."""
+
+    kind: ClassVar[str] = "reading"
+    temp_tenths_c: int | None = maybe_whole(-300, 1_200, "the temperature")
+    place: str | None = maybe_word(PLACES, "the place of the reading")
+    depth_cm: int | None = maybe_whole(0, 300, "the depth of the reading")
+    air_tenths_c: int | None = maybe_whole(-400, 600, "the temperature of the air")
+    probe: str | None = field(
+        default=None, metadata={"check": "label", "says": "the name of the probe", "optional": True}
+    )
+    squeeze: str | None = maybe_word(SQUEEZES, "the squeeze test")
+    fill_per_cent: int | None = maybe_whole(0, 200, "the fill level")
+    signs: tuple[str, ...] = field(
+        default=(), metadata={"check": "signs", "says": "the signs seen", "optional": True}
+    )
+
+
+@dataclass(frozen=True)
+class Water:
+    """Water poured on."""
+
+    kind: ClassVar[str] = "water"
+    volume_ml: int = whole(100, 5_000_000, "how much water")
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A turn into the entry's bay: all or a share of one or several bays, or the bay within itself."""
+
+    kind: ClassVar[str] = "turn"
+    sources: tuple[Share, ...] = special("shares", "the bays that were turned")
+
+
+@dataclass(frozen=True)
+class Close:
+    """Nothing more goes in here."""
+
+    kind: ClassVar[str] = "close"
+
+
+@dataclass(frozen=True)
+class Reopen:
+    """Feed this one again."""
+
+    kind: ClassVar[str] = "reopen"
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A group's answer to "is it ready?", by a test it names. Only this makes a batch ready."""
+
+    kind: ClassVar[str] = "verdict"
+    test: str = word(("look", "smell", "no reheating", "cress", "flask"), "the test")
+    ready: str = word(("ready", "not yet"), "the answer")
+
+
+@dataclass(frozen=True)
+class Harvest:
+    """Compost taken out of the bay: half bags and litres, coarse or sieved, all or a share of the heap."""
+
+    kind: ClassVar[str] = "harvest"
+    half_bags: int = whole(0, 4_000, "how many bags")
+    bag_ml: int = whole(1_000, 2_000_000, "how much one bag holds")
+    per_cent: int = whole(1, 100, "the share of the heap taken")
+    sieved: str = word(("coarse", "sieved"), "coarse or sieved")
+
+
+@dataclass(frozen=True)
+class TipOut:
+    """Emptied without a harvest."""
+
+    kind: ClassVar[str] = "tip_out"
+
+
+@dataclass(frozen=True)
+class Collection:
+    """Bags fetched by someone."""
+
+    kind: ClassVar[str] = "collection"
+    half_bags: int = whole(1, 400, "how many bags")
+    bag_ml: int = whole(1_000, 2_000_000, "how much one bag holds")
+
+
+@dataclass(frozen=True)
+class Hours:
+    """Time given, in minutes, by so many people together."""
+
+    kind: ClassVar[str] = "hours"
+    minutes: int = whole(1, 1_440, "how long")
+    people: int = whole(1, 500, "how many people")
+
+
+@dataclass(frozen=True)
+class Note:
+    """Only words, which stand outside the ledger's content and can be erased."""
+
+    kind: ClassVar[str] = "note"
+
+
+@dataclass(frozen=True)
+class Correction:
+    """An answer to an earlier entry: withdraw it, put another in its stead, or say that it stands.
+
+    `corrects` is the uid of the entry, never of another correction. `bay`, `at` and `what` are what should
+    have been recorded; they are given with "instead" only.
+    """
+
+    kind: ClassVar[str] = "correction"
+    corrects: str = special("uid", "the entry to correct")
+    says: str = word(("withdraw", "instead", "stands"), "what the correction does")
+    bay: str | None = None
+    at: datetime | None = None
+    what: "Kind | None" = None
+
+
+Kind = (
+    Opening | Dropoff | Reading | Water | Turn | Close | Reopen | Verdict | Harvest | TipOut
+    | Collection | Hours | Note | Correction
+)  # fmt: skip
+
+#: At one and the same moment, things happen in this order.
+KINDS: dict[str, type[Kind]] = {
+    one.kind: one
+    for one in (
+        Opening, Reopen, Dropoff, Water, Reading, Turn, Verdict, Harvest, TipOut, Close,
+        Collection, Hours, Note, Correction,
+    )
+}  # fmt: skip
+ORDER: dict[str, int] = {kind: place for place, kind in enumerate(KINDS)}
+NEEDS_BAY = frozenset(KINDS) - {"collection", "hours", "note", "correction"}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One fact of the ledger. `at` is its effective time; `bay` is a bay's uid, or None where no bay is meant."""
+
+    uid: str
+    bay: str | None
+    at: datetime
+    what: Kind
+    stands: bool = False  # a coordinator has looked at it and said that it is right
+
+    @property
+    def key(self) -> tuple[datetime, int, str]:
+        """The entry's place in the one order in which things happened; the uid only breaks ties."""
+        return (self.at, ORDER[self.what.kind], self.uid)
+
+    @property
+    def bays(self) -> tuple[str, ...]:
+        """Every bay the entry touches."""
+        sources = tuple(share.bay for share in self.what.sources) if isinstance(self.what, Turn) else ()
+        return tuple(dict.fromkeys((*sources, *((self.bay,) if self.bay else ()))))

@@ -1,0 +1,268 @@
+"""Replay: a site's entries, in any order and with any repeats, become the state of its bays.
+
+`replay` is the whole truth. `step` is the same truth one entry at a time, for whoever keeps the states.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import cast
+
+from heaps.ledger import kinds
+from heaps.ledger.heap import (
+    Ancestor,
+    Batch,
+    BayState,
+    Content,
+    Load,
+    Mark,
+    Remark,
+    added,
+    split,
+    together,
+)
+from heaps.ledger.kinds import Correction, Dropoff, Entry, Harvest, Opening, Reading, Turn, Verdict, Water
+from heaps.science.feedstocks import wet_g
+
+States = dict[str, BayState]
+EMPTY = BayState()
+
+
+@dataclass(frozen=True)
+class Replayed:
+    """What a ledger says: the state of each bay, the entries that stand, corrections that wait for an original."""
+
+    bays: States
+    standing: tuple[Entry, ...]
+    waiting: tuple[Entry, ...]
+
+
+def replay(entries: Iterable[Entry]) -> Replayed:
+    """The state of every bay the entries touch. Order and repeats of `entries` do not matter."""
+    unique = {entry.uid: entry for entry in entries}
+    standing = effective(unique.values())
+    states: States = {}
+    for entry in standing:
+        step(states, entry)
+    waiting = sorted(
+        (one for one in unique.values() if _correction(one) and _correction(one).corrects not in unique),
+        key=lambda one: one.key,
+    )
+    return Replayed(bays=states, standing=tuple(standing), waiting=tuple(waiting))
+
+
+def effective(entries: Iterable[Entry]) -> list[Entry]:
+    """The entries as corrected, without the corrections, in the order in which things happened.
+
+    Of several corrections of one entry the latest decides. A correction of a correction, or one that would
+    change an entry's kind, changes nothing. Repeats must have been taken out.
+    """
+    latest: dict[str, Entry] = {}
+    plain: list[Entry] = []
+    for entry in entries:
+        if not isinstance(entry.what, Correction):
+            plain.append(entry)
+        elif (known := latest.get(entry.what.corrects)) is None or known.key < entry.key:
+            latest[entry.what.corrects] = entry
+    corrected = (corrected_by(entry, latest.get(entry.uid)) for entry in plain)
+    return sorted((entry for entry in corrected if entry), key=lambda entry: entry.key)
+
+
+def corrected_by(entry: Entry, correction: Entry | None) -> Entry | None:
+    """The entry after its latest correction; None when that withdraws it."""
+    if correction is None:
+        return entry
+    said = _correction(correction)
+    if said.says == "withdraw":
+        return None
+    if said.says == "stands":
+        return replace(entry, stands=True)
+    if said.what is None or said.what.kind != entry.what.kind:
+        return entry
+    return replace(entry, bay=said.bay, at=said.at or entry.at, what=said.what)
+
+
+def step(states: States, entry: Entry) -> None:
+    """Carry the states of the bays that `entry` touches past it. `entry` must come after all they hold."""
+    happen = HAPPENS.get(type(entry.what))
+    if happen and entry.bay:
+        happen(states, entry, entry.bay)
+    for bay in entry.bays:
+        states[bay] = replace(states.get(bay, EMPTY), upto=entry.key)
+
+
+def _correction(entry: Entry) -> Correction:
+    return cast(Correction, entry.what) if isinstance(entry.what, Correction) else cast(Correction, None)
+
+
+def _remark(state: BayState, entry: Entry, code: str) -> BayState:
+    if entry.stands:
+        return state
+    return replace(state, remarks=(*state.remarks, Remark(uid=entry.uid, code=code, at=entry.at)))
+
+
+def _fill(state: BayState, entry: Entry, bay: str, content: Content) -> BayState:
+    """Matter goes in: a batch begins in an empty bay, and what was ready is so no more."""
+    batch = state.batch or Batch(uid=entry.uid, bay=bay, began=entry.at)
+    return replace(
+        state, batch=replace(batch, content=together([batch.content, content]), fed_at=entry.at, ready_at=None)
+    )
+
+
+def _opening(states: States, entry: Entry, bay: str) -> None:
+    what = cast(Opening, entry.what)
+    content: Content = {}
+    for feedstock, per_cent in what.make_up:
+        volume_ml = what.volume_ml * per_cent // 100
+        content = added(content, f"{feedstock}/opening", Load(wet_g(feedstock, volume_ml), volume_ml))
+    state = _fill(states.get(bay, EMPTY), entry, bay, content)
+    states[bay] = replace(state, batch=replace(cast(Batch, state.batch), guessed=True))
+
+
+def _dropoff(states: States, entry: Entry, bay: str) -> None:
+    what = cast(Dropoff, entry.what)
+    state = states.get(bay, EMPTY)
+    if state.closed_at:
+        state = _remark(state, entry, "into a closed bay")
+    states[bay] = _fill(state, entry, bay, load_of(what))
+
+
+def load_of(what: Dropoff) -> Content:
+    """A drop-off as content. A weighed figure beats an estimate and is kept apart from it."""
+    volume_ml = what.half_containers * what.container_ml // 2
+    if what.weighed_g is not None:
+        return {f"{what.feedstock}/weighed": Load(what.weighed_g, volume_ml)}
+    return {f"{what.feedstock}/estimated": Load(wet_g(what.feedstock, volume_ml), volume_ml)}
+
+
+def _reading(states: States, entry: Entry, bay: str) -> None:
+    state, what = states.get(bay, EMPTY), cast(Reading, entry.what)
+    if not (batch := state.batch):
+        return
+    if what.temp_tenths_c is not None:
+        batch = replace(batch, temp=Mark(entry.at, what.temp_tenths_c, what.air_tenths_c))
+    if what.squeeze is not None:
+        batch = replace(batch, squeeze=Mark(entry.at, what.squeeze))
+    if what.fill_per_cent is not None:
+        batch = replace(batch, fill=Mark(entry.at, what.fill_per_cent))
+    states[bay] = replace(state, batch=batch)
+
+
+def _water(states: States, entry: Entry, bay: str) -> None:
+    state, what = states.get(bay, EMPTY), cast(Water, entry.what)
+    if state.batch:
+        more = replace(state.batch, water_ml=state.batch.water_ml + what.volume_ml)
+        states[bay] = replace(state, batch=more)
+
+
+def _turn(states: States, entry: Entry, into: str) -> None:
+    what = cast(Turn, entry.what)
+    shares = [share for share in what.sources if states.get(share.bay, EMPTY).batch]
+    if not shares:
+        states[into] = _remark(states.get(into, EMPTY), entry, "turn of an empty bay")
+        return
+    moved = [_take(states, share) for share in shares if share.bay != into]
+    resident = states.get(into, EMPTY)
+    if not moved:
+        turned = replace(cast(Batch, resident.batch), turned_at=entry.at, turns=cast(Batch, resident.batch).turns + 1)
+        states[into] = replace(resident, batch=turned)
+        return
+    parts = [*moved, *([resident] if resident.batch else [])]
+    closed = [part.closed_at for part in parts]
+    states[into] = replace(
+        resident,
+        batch=_joined([cast(Batch, part.batch) for part in parts], entry, into),
+        closed_at=max(moment for moment in closed if moment) if all(closed) else None,
+    )
+
+
+def _take(states: States, share: kinds.Share) -> BayState:
+    """Take a share out of a bay; answers with what moves, as a state with the bay's own marks."""
+    state = states[share.bay]
+    batch = cast(Batch, state.batch)
+    moving, staying = split(batch.content, share.per_cent)
+    water_ml = batch.water_ml * share.per_cent // 100
+    if share.per_cent == 100:
+        states[share.bay] = replace(state, batch=None, closed_at=None)
+    else:
+        rest = replace(batch, content=staying, water_ml=batch.water_ml - water_ml, fill=None)
+        states[share.bay] = replace(state, batch=rest)
+    return replace(state, batch=replace(batch, content=moving, water_ml=water_ml))
+
+
+def _joined(parts: list[Batch], entry: Entry, into: str) -> Batch:
+    """Several batches as the one that lies in `into` after the turn."""
+    temps = [part.temp for part in parts if part.temp]
+    ready = [part.ready_at for part in parts]
+    ancestors = {uid: one for part in parts for uid, one in part.ancestors.items()}
+    for part in parts:
+        ancestors[part.uid] = Ancestor(part.bay, part.began, entry.at, part.parents)
+    return Batch(
+        uid=entry.uid,
+        bay=into,
+        began=entry.at,
+        parents=tuple(sorted(part.uid for part in parts)),
+        ancestors=ancestors,
+        content=together(part.content for part in parts),
+        water_ml=sum(part.water_ml for part in parts),
+        guessed=any(part.guessed for part in parts),
+        fed_at=max((part.fed_at for part in parts if part.fed_at), default=None),
+        turned_at=entry.at,
+        turns=max(part.turns for part in parts) + 1,
+        temp=max(temps, key=lambda mark: mark.at, default=None),
+        ready_at=max(moment for moment in ready if moment) if all(ready) else None,
+    )
+
+
+def _close(states: States, entry: Entry, bay: str) -> None:
+    states[bay] = replace(states.get(bay, EMPTY), closed_at=entry.at)
+
+
+def _reopen(states: States, entry: Entry, bay: str) -> None:
+    states[bay] = replace(states.get(bay, EMPTY), closed_at=None)
+
+
+def _verdict(states: States, entry: Entry, bay: str) -> None:
+    state, what = states.get(bay, EMPTY), cast(Verdict, entry.what)
+    if not state.batch:
+        states[bay] = _remark(state, entry, "verdict on an empty bay")
+        return
+    ready_at = entry.at if what.ready == "ready" else None
+    states[bay] = replace(state, batch=replace(state.batch, ready_at=ready_at))
+
+
+def _harvest(states: States, entry: Entry, bay: str) -> None:
+    state, what = states.get(bay, EMPTY), cast(Harvest, entry.what)
+    if not (batch := state.batch):
+        states[bay] = _remark(state, entry, "harvest of an empty bay")
+        return
+    if what.per_cent == 100:
+        states[bay] = replace(state, batch=None, closed_at=None)
+        return
+    _, staying = split(batch.content, what.per_cent)
+    rest = replace(
+        batch,
+        content=staying,
+        water_ml=batch.water_ml - batch.water_ml * what.per_cent // 100,
+        fill=None,
+        taken_half_bags=batch.taken_half_bags + what.half_bags,
+    )
+    states[bay] = replace(state, batch=rest)
+
+
+def _tip_out(states: States, entry: Entry, bay: str) -> None:
+    state = states.get(bay, EMPTY)
+    states[bay] = replace(state, batch=None, closed_at=None)
+
+
+HAPPENS: dict[type, Callable[[States, Entry, str], None]] = {
+    kinds.Opening: _opening,
+    kinds.Dropoff: _dropoff,
+    kinds.Reading: _reading,
+    kinds.Water: _water,
+    kinds.Turn: _turn,
+    kinds.Close: _close,
+    kinds.Reopen: _reopen,
+    kinds.Verdict: _verdict,
+    kinds.Harvest: _harvest,
+    kinds.TipOut: _tip_out,
+}

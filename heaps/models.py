@@ -1,0 +1,265 @@
+"""What is on the ground, the ledger, and the totals kept beside it."""
+
+import uuid
+import zoneinfo
+from datetime import date, datetime
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from heaps.ledger import ORDER
+
+
+class Site(models.Model):
+    """A piece of ground with bays on it."""
+
+    uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    name = models.CharField(max_length=60, unique=True)
+    time_zone = models.CharField(max_length=40, default="Europe/London")
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def day_of(self, moment: datetime) -> date:
+        """The site's own local day."""
+        return moment.astimezone(zoneinfo.ZoneInfo(self.time_zone)).date()
+
+
+class Bay(models.Model):
+    """A place where a heap lies. Its position is its order on the ground, from the gate on."""
+
+    class Kind(models.TextChoices):
+        OPEN = "open", "open bay"
+        LIDDED = "lidded", "closed bin"
+        LEAF = "leaf", "leaf bin"
+
+    uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="bays")
+    name = models.CharField(max_length=40)
+    position = models.PositiveSmallIntegerField(help_text="1 is the first bay seen from the gate")
+    kind = models.CharField(max_length=10, choices=Kind, default=Kind.OPEN)
+    length_cm = models.PositiveSmallIntegerField(validators=[MinValueValidator(20), MaxValueValidator(2000)])
+    width_cm = models.PositiveSmallIntegerField(validators=[MinValueValidator(20), MaxValueValidator(2000)])
+    height_cm = models.PositiveSmallIntegerField(validators=[MinValueValidator(20), MaxValueValidator(300)])
+
+    class Meta:
+        ordering = ["site", "position", "name"]
+        constraints = [models.UniqueConstraint(fields=["site", "name"], name="bay_name_once_a_site")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def volume_ml(self) -> int:
+        """What the bay holds filled level, in millilitres."""
+        return self.length_cm * self.width_cm * self.height_cm
+
+
+class Container(models.Model):
+    """A bucket, sack or barrow that people bring loads in, and how full it usually is."""
+
+    uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="containers")
+    name = models.CharField(max_length=40)
+    litres = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(5000)])
+    fill_per_cent = models.PositiveSmallIntegerField(
+        "usually filled, per cent", default=100, validators=[MinValueValidator(10), MaxValueValidator(150)]
+    )
+
+    class Meta:
+        ordering = ["site", "litres", "name"]
+        constraints = [models.UniqueConstraint(fields=["site", "name"], name="container_name_once_a_site")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def filled_ml(self) -> int:
+        """What one container holds as it is usually filled, in millilitres."""
+        return self.litres * self.fill_per_cent * 10
+
+
+class Ledger(models.Model):
+    """The head of the ledger: one row, locked by whoever appends, so that the chain has one end.
+
+    `epoch` changes when a backup is restored; phones then offer again what they sent.
+    """
+
+    epoch = models.UUIDField(default=uuid.uuid4)
+    entries = models.PositiveBigIntegerField(default=0)
+    chain = models.CharField(max_length=64, default="0" * 64)
+
+    def __str__(self) -> str:
+        return f"{self.entries} entries"
+
+
+class Entry(models.Model):
+    """One fact, never changed. A mistake is answered by a correction.
+
+    `fingerprint` covers what was measured; `chain` covers it and all before it. Who and free words stand
+    outside both, so that they can be erased.
+    """
+
+    uid = models.UUIDField(unique=True)
+    kind = models.CharField(max_length=12)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="entries")
+    bay = models.ForeignKey(Bay, models.PROTECT, null=True, related_name="entries")
+    occurred_at = models.DateTimeField()  # by the phone's clock
+    effective_at = models.DateTimeField()  # corrected by the clock's error seen at sending
+    received_at = models.DateTimeField()
+    by_hand = models.BooleanField(default=False)  # the date was typed in and is kept
+    details = models.JSONField()
+    corrects = models.UUIDField(null=True)
+    fingerprint = models.CharField(max_length=64)
+    chain = models.CharField(max_length=64)
+
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="entries")
+    device = models.UUIDField(null=True)
+    words = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(kind__in=list(ORDER)), name="entry_kind_known"),
+            models.CheckConstraint(
+                condition=models.Q(effective_at__lte=models.F("received_at")), name="entry_not_from_the_future"
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["bay", "effective_at"], name="entry_bay_time"),
+            models.Index(
+                fields=["site", "effective_at"], name="turn_site_time", condition=models.Q(kind="turn")
+            ),
+            models.Index(
+                fields=["corrects"], name="entry_corrects", condition=models.Q(corrects__isnull=False)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.uid}"
+
+
+class Parked(models.Model):
+    """An entry kept for a coordinator to place, because the ledger has no place for it yet."""
+
+    uid = models.UUIDField(unique=True)
+    received_at = models.DateTimeField()
+    sent_at = models.DateTimeField()
+    raw = models.JSONField()
+    reason = models.CharField(max_length=200)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
+    device = models.UUIDField(null=True)
+
+    class Meta:
+        ordering = ["received_at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.reason} ({self.uid})"
+
+
+class StoredBay(models.Model):
+    """The state of a bay as replay finds it, kept in the same transaction as the entries."""
+
+    bay = models.OneToOneField(Bay, models.CASCADE, related_name="stored")
+    state = models.JSONField()
+
+    def __str__(self) -> str:
+        return f"state of {self.bay_id}"
+
+
+class Checkpoint(models.Model):
+    """A bay's state just after one entry, from which a late entry can be replayed."""
+
+    bay = models.ForeignKey(Bay, models.CASCADE, related_name="checkpoints")
+    at = models.DateTimeField()
+    place = models.PositiveSmallIntegerField()
+    uid = models.CharField(max_length=36)
+    state = models.JSONField()
+
+    class Meta:
+        indexes = [models.Index(fields=["bay", "at"], name="checkpoint_bay_time")]
+
+    def __str__(self) -> str:
+        return f"{self.bay_id} at {self.at}"
+
+
+class DayTotal(models.Model):
+    """The sum of one heading on one local day in one bay. Zero rows are taken out."""
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="+")
+    bay = models.ForeignKey(Bay, models.CASCADE, null=True, related_name="+")
+    day = models.DateField()
+    what = models.CharField(max_length=12)
+    detail = models.CharField(max_length=40, blank=True)
+    basis = models.CharField(max_length=10, blank=True)
+    entries = models.BigIntegerField(default=0)
+    wet_g = models.BigIntegerField(default=0)
+    volume_ml = models.BigIntegerField(default=0)
+    half_bags = models.BigIntegerField(default=0)
+    minutes = models.BigIntegerField(default=0)
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["day"], name="total_day"),
+            models.Index(fields=["bay", "day"], name="total_bay_day"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.what} {self.detail} {self.day}"
+
+
+class Use(models.Model):
+    """How often a feedstock has come in a container at a site: what a phone offers first."""
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="uses")
+    feedstock = models.CharField(max_length=40)
+    container = models.ForeignKey(Container, models.CASCADE, null=True, related_name="+")
+    loads = models.BigIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return f"{self.feedstock} {self.loads}"
+
+
+class Attendance(models.Model):
+    """That someone recorded at a site in a month, and how many standing entries say so."""
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="+")
+    month = models.DateField()
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
+    entries = models.BigIntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["site", "month", "person"], name="attendance_once_a_month")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.month} {self.entries}"
+
+
+class Question(models.Model):
+    """Something a coordinator is asked about an entry: logged twice, or an unlikely date."""
+
+    class Why(models.TextChoices):
+        TWICE = "twice", "recorded by two people"
+        DATE = "date", "unlikely date"
+
+    why = models.CharField(max_length=10, choices=Why)
+    site = models.ForeignKey(Site, models.CASCADE, related_name="questions")
+    entry = models.ForeignKey(Entry, models.CASCADE, related_name="+")
+    other = models.ForeignKey(Entry, models.CASCADE, null=True, related_name="+")
+    says = models.CharField(max_length=200)
+    settled_at = models.DateTimeField(null=True)
+
+    class Meta:
+        indexes = [
+            models.Index(
+                fields=["site"], name="question_open", condition=models.Q(settled_at__isnull=True)
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.says

@@ -1,0 +1,1 @@
+"""Pure compost science: plain numbers in, plain numbers out, SI units in the names."""

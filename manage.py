@@ -1,0 +1,49 @@
+#!/usr/bin/env python3
+"""The one door to every command. On a bare machine it first makes `.venv` from the pinned requirements."""
+
+import hashlib
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+HOME = Path(__file__).resolve().parent
+VENV = HOME / ".venv"
+PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+PINS = HOME / "cooperative" / "requirements"
+NEED_TEST_PINS = {"bench", "mutations", "pictures", "test", "verify"}
+
+
+def main() -> None:
+    wanted = "test" if NEED_TEST_PINS & set(sys.argv[1:2]) else "run"
+    if Path(sys.prefix).resolve() != VENV.resolve():
+        prepare(wanted)
+        sys.exit(subprocess.call([str(PYTHON), str(HOME / "manage.py"), *sys.argv[1:]]))
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "cooperative.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)
+
+
+def prepare(wanted: str) -> None:
+    """Make `.venv`, or bring it up to the pins. The stamp is written last, so a broken start begins anew."""
+    stamp, pins = VENV / f"{wanted}.stamp", PINS / f"{wanted}.txt"
+    digest = hashlib.sha256(pins.read_bytes()).hexdigest()
+    if PYTHON.exists() and stamp.exists() and stamp.read_text() == digest:
+        return
+    if sys.version_info < (3, 11):
+        sys.exit("Cooperative Heaps needs Python 3.11 or newer. This is Python " + sys.version.split()[0] + ".")
+    print("Setting up .venv (once; this takes a minute) ...", file=sys.stderr)
+    if not PYTHON.exists() and subprocess.call([sys.executable, "-m", "venv", str(VENV)]):
+        sys.exit(
+            "Could not make .venv here. On Debian or Ubuntu: sudo apt install python3-venv\n"
+            f"Otherwise check that you may write in {HOME}."
+        )
+    install = [str(PYTHON), "-m", "pip", "install", "-qq", "--disable-pip-version-check"]
+    if subprocess.call([*install, "--only-binary", ":all:", "--require-hashes", "-r", str(pins)]):
+        sys.exit("Could not install the pinned packages. Check the network, then run the same command again.")
+    stamp.write_text(digest)
+
+
+if __name__ == "__main__":
+    main()
