@@ -148,7 +148,7 @@ class Parked(models.Model):
     uid = models.UUIDField(unique=True)
     received_at = models.DateTimeField()
     sent_at = models.DateTimeField()
-    raw = models.JSONField()
+    raw = models.TextField()  # the entry as it came, as JSON in plain ASCII
     reason = models.CharField(max_length=200)
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
     device = models.UUIDField(null=True)

@@ -1,0 +1,59 @@
+"""The only bridge between rows and replay. It keeps the stored states and totals true to the ledger.
+
+Everything here runs inside the transaction of whoever appended the rows, under the ledger's lock.
+"""
+
+from collections.abc import Sequence
+
+from django.db import transaction
+
+from heaps import ledger
+from heaps.history import bays, totals
+from heaps.history.rows import Change, changes_of, entry_of, site_rows, standing
+from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, StoredBay
+
+__all__ = ["carry_forward", "current_states", "drift", "entry_of", "rebuild", "standing"]
+
+current_states = bays.current_states
+
+
+def carry_forward(rows: Sequence[Entry]) -> None:
+    """Bring states and totals up to date with `rows`, which have just been stored."""
+    changes = changes_of(rows)
+    if not changes:
+        return
+    totals.add(changes)
+    for site_id in sorted({change.row.site_id for change in changes}):
+        bays.carry([change for change in changes if change.row.site_id == site_id], site_id)
+
+
+def drift(site: Site) -> list[str]:
+    """Where the stored states and totals of a site differ from a full replay of its ledger. Empty when they do not."""
+    replayed = ledger.replay(entry_of(row) for row in site_rows(site.pk))
+    stored = {str(one.bay.uid): one.state for one in StoredBay.objects.filter(bay__site=site).select_related("bay")}
+    found = [
+        f"{site}: the state of bay {uid} differs from its replay"
+        for uid in sorted(stored.keys() | replayed.bays.keys())
+        if stored.get(uid) != (ledger.to_plain(replayed.bays[uid]) if uid in replayed.bays else None)
+    ]
+    return found + totals.drift(site, _from_nothing(site))
+
+
+@transaction.atomic
+def rebuild(site: Site) -> None:
+    """Make the stored states and totals of a site anew from its ledger."""
+    Ledger.objects.select_for_update().first()
+    StoredBay.objects.filter(bay__site=site).delete()
+    Checkpoint.objects.filter(bay__site=site).delete()
+    DayTotal.objects.filter(site=site).delete()
+    totals.forget(site)
+    changes = _from_nothing(site)
+    totals.add(changes)
+    bays.carry(changes, site.pk)
+
+
+def _from_nothing(site: Site) -> list[Change]:
+    """Every standing entry of the site as a change from nothing."""
+    rows = {str(row.uid): row for row in site_rows(site.pk)}
+    entries = ledger.effective(entry_of(row) for row in rows.values())
+    return [Change(row=rows[entry.uid], before=None, after=entry) for entry in entries]

@@ -1,0 +1,140 @@
+"""The stored state of each bay: carried forward by new entries, replayed from a checkpoint by late ones."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from django.db.models import Q
+
+from heaps import ledger
+from heaps.history.rows import Change, standing
+from heaps.ledger.heap import Key
+from heaps.models import Bay, Checkpoint, StoredBay
+
+#: After these a bay's state is kept as a checkpoint, so that a late entry need not be replayed from the start.
+#: Turns must be here: a replay of some bays relies on no turn lying between a bay's checkpoint and its start.
+STEPS = frozenset({"turn", "harvest", "tip_out"})
+
+
+def current_states(site_ids: Iterable[int]) -> dict[str, ledger.BayState]:
+    """The stored states of all bays of some sites that have one, by bay uid."""
+    stored = StoredBay.objects.filter(bay__site_id__in=site_ids).select_related("bay")
+    return {str(one.bay.uid): ledger.from_plain(one.state) for one in stored}
+
+
+def carry(changes: Sequence[Change], site_id: int) -> None:
+    """Carry one site's stored states past some changes."""
+    walk = _forward(changes, site_id) or _rewound(changes, site_id)
+    bays = {str(bay.uid): bay for bay in Bay.objects.filter(site_id=site_id, uid__in=walk.states)}
+    kept = {one.bay_id: one for one in StoredBay.objects.filter(bay__in=bays.values())}
+    fresh = []
+    for uid, state in walk.states.items():
+        plain = ledger.to_plain(state)
+        if one := kept.get(bays[uid].pk):
+            one.state = plain
+        elif state.upto:
+            fresh.append(StoredBay(bay=bays[uid], state=plain))
+    gone = [one for one in kept.values() if one.state["upto"] is None]
+    StoredBay.objects.bulk_update([one for one in kept.values() if one.state["upto"]], ["state"], batch_size=200)
+    StoredBay.objects.filter(pk__in=[one.pk for one in gone]).delete()
+    StoredBay.objects.bulk_create(fresh)
+    Checkpoint.objects.bulk_create([_checkpoint(bays[uid], state) for uid, state in walk.checkpoints])
+
+
+@dataclass
+class Walk:
+    """States on their way through entries, and the checkpoints left behind."""
+
+    states: dict[str, ledger.BayState]
+    checkpoints: list[tuple[str, ledger.BayState]] = field(default_factory=list)
+
+    def past(self, entry: ledger.Entry) -> None:
+        """One entry on. A bay also leaves a checkpoint when its month has ended."""
+        for bay in entry.bays:
+            state = self.states.get(bay)
+            if state and state.upto and not _same_month(state.upto[0], entry.at):
+                self._leave(bay)
+        ledger.step(self.states, entry)
+        if entry.what.kind in STEPS:
+            for bay in entry.bays:
+                self._leave(bay)
+
+    def _leave(self, bay: str) -> None:
+        if (bay, self.states[bay]) not in self.checkpoints[-8:]:
+            self.checkpoints.append((bay, self.states[bay]))
+
+
+def _forward(changes: Sequence[Change], site_id: int) -> Walk | None:
+    """The common case: nothing but entries later than all that their bays hold. None when it is not that."""
+    entries = sorted((change.after for change in changes if change.after), key=lambda entry: entry.key)
+    if any(change.before for change in changes):
+        return None
+    touched = {bay for entry in entries for bay in entry.bays}
+    walk = Walk(_stored(touched))
+    for entry in entries:
+        if any(_upto(walk.states.get(bay)) >= entry.key for bay in entry.bays):
+            return None
+        walk.past(entry)
+    return walk
+
+
+def _rewound(changes: Sequence[Change], site_id: int) -> Walk:
+    """Go back to just before the earliest change, and replay only the bays that it reaches from there on."""
+    sides = [side for change in changes for side in change.sides]
+    start = min(side.key for side in sides)
+    bays = _reached({bay for side in sides for bay in side.bays}, start, site_id)
+    begun = {bay: _state_before(bay, start) for bay in bays}
+    uptos = [state.upto for state in begun.values()]
+    since = min(upto[0] for upto in uptos if upto) if uptos and all(uptos) else None
+    _drop_checkpoints(bays, start)
+    walk = Walk(dict(begun))
+    for entry in standing(site_id, since, Q(bay__uid__in=bays)):
+        if not bays.isdisjoint(entry.bays) and all(_upto(begun.get(bay)) < entry.key for bay in entry.bays):
+            walk.past(entry)
+    known = {(bay, state.upto) for bay, state in begun.items()}
+    walk.checkpoints = [(bay, state) for bay, state in walk.checkpoints if (bay, state.upto) not in known]
+    return walk
+
+
+def _reached(bays: set[str], start: Key, site_id: int) -> set[str]:
+    """The bays that matter of `bays` can have come to, or met, by turns from `start` on."""
+    turns = [set(turn.bays) for turn in standing(site_id, start[0], Q(kind="turn")) if turn.what.kind == "turn"]
+    reached = set(bays)
+    while more := {bay for turn in turns if not reached.isdisjoint(turn) for bay in turn} - reached:
+        reached |= more
+    return reached
+
+
+def _state_before(bay: str, start: Key) -> ledger.BayState:
+    """The latest checkpoint of a bay before `start`; an empty bay when there is none."""
+    checkpoints = Checkpoint.objects.filter(bay__uid=bay, at__lte=start[0]).order_by("-at", "-place", "-uid")
+    for one in checkpoints.iterator(chunk_size=20):
+        if (one.at, one.place, one.uid) < start:
+            return ledger.from_plain(one.state)
+    return ledger.BayState()
+
+
+def _drop_checkpoints(bays: set[str], start: Key) -> None:
+    later = Checkpoint.objects.filter(bay__uid__in=bays, at__gte=start[0])
+    gone = [pk for pk, at, place, uid in later.values_list("pk", "at", "place", "uid") if (at, place, uid) >= start]
+    Checkpoint.objects.filter(pk__in=gone).delete()
+
+
+def _stored(bays: set[str]) -> dict[str, ledger.BayState]:
+    stored = StoredBay.objects.filter(bay__uid__in=bays).select_related("bay")
+    return {str(one.bay.uid): ledger.from_plain(one.state) for one in stored}
+
+
+def _checkpoint(bay: Bay, state: ledger.BayState) -> Checkpoint:
+    at, place, uid = _upto(state)
+    return Checkpoint(bay=bay, at=at, place=place, uid=uid, state=ledger.to_plain(state))
+
+
+def _upto(state: ledger.BayState | None) -> Any:
+    """Up to which entry a state holds. An untouched bay holds less than any."""
+    return (state.upto if state else None) or ()
+
+
+def _same_month(one: datetime, other: datetime) -> bool:
+    return (one.year, one.month) == (other.year, other.month)

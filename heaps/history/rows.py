@@ -1,0 +1,86 @@
+"""Rows of the ledger as entries, and what freshly stored rows change."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Q, QuerySet
+
+from heaps import ledger
+from heaps.ledger.kinds import Correction
+from heaps.models import Entry
+from heaps.wire import read_details
+
+
+@dataclass(frozen=True)
+class Change:
+    """What an original row said until now, and what it says from now on; None is nothing."""
+
+    row: Entry
+    before: ledger.Entry | None
+    after: ledger.Entry | None
+
+    @property
+    def sides(self) -> list[ledger.Entry]:
+        """What there is of before and after."""
+        return [side for side in (self.before, self.after) if side]
+
+
+def entry_of(row: Entry) -> ledger.Entry:
+    """The entry that a row holds. `row.bay` must have been fetched."""
+    what, _ = read_details(row.kind, row.details)
+    if isinstance(what, Correction) and what.at and what.at > row.received_at:
+        what = Correction(what.corrects, what.says, what.bay, row.received_at, what.what)
+    return ledger.Entry(
+        uid=str(row.uid), bay=str(row.bay.uid) if row.bay else None, at=row.effective_at, what=what
+    )
+
+
+def site_rows(site_id: int) -> QuerySet[Entry]:
+    """All rows of a site."""
+    return Entry.objects.filter(site_id=site_id).select_related("bay")
+
+
+def standing(site_id: int, since: datetime | None, which: Q) -> list[ledger.Entry]:
+    """A site's entries of some kind or bays as corrected, in order, from `since` on.
+
+    `which` chooses originals by where they were recorded. Those that a correction has moved in time or to
+    another bay are always looked at, so the answer may hold entries of other bays: whoever asks filters.
+    """
+    corrections = Entry.objects.filter(site_id=site_id, corrects__isnull=False)
+    in_time = which if since is None else which & Q(effective_at__gte=since)
+    originals = site_rows(site_id).filter(
+        in_time | Q(uid__in=corrections.filter(details__says="instead").values("corrects")),
+        corrects__isnull=True,
+    )
+    entries = ledger.effective(entry_of(row) for row in [*originals, *corrections.select_related("bay")])
+    return [entry for entry in entries if since is None or entry.at >= since]
+
+
+def changes_of(rows: Sequence[Entry]) -> list[Change]:
+    """What `rows`, already stored, change: each original once, with all its corrections old and new."""
+    new = {row.uid for row in rows}
+    roots = {row.corrects or row.uid for row in rows}
+    originals = {row.uid: row for row in rows if row.corrects is None}
+    if missing := roots - originals.keys():
+        found = Entry.objects.filter(uid__in=missing, corrects__isnull=True).select_related("bay")
+        originals |= {row.uid: row for row in found}
+    answers: dict[object, list[Entry]] = {}
+    for answer in Entry.objects.filter(corrects__in=roots).select_related("bay"):
+        answers.setdefault(answer.corrects, []).append(answer)
+    changes = (_change(row, answers.get(row.uid, []), new) for row in originals.values())
+    return [change for change in changes if change.before != change.after]
+
+
+def _change(row: Entry, answers: Iterable[Entry], new: set[object]) -> Change:
+    here = [answer for answer in answers if answer.site_id == row.site_id]
+    old = [answer for answer in here if answer.uid not in new]
+    return Change(
+        row=row,
+        before=None if row.uid in new else ledger.corrected_by(entry_of(row), _latest(old)),
+        after=ledger.corrected_by(entry_of(row), _latest(here)),
+    )
+
+
+def _latest(answers: Iterable[Entry]) -> ledger.Entry | None:
+    return max((entry_of(answer) for answer in answers), key=lambda entry: entry.key, default=None)

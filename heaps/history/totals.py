@@ -1,0 +1,132 @@
+"""Totals a day, uses and attendance: sums that changes are added to and taken from."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from django.db.models import Q
+
+from heaps import ledger
+from heaps.history.rows import Change
+from heaps.ledger.kinds import Dropoff
+from heaps.models import Attendance, Bay, Container, DayTotal, Site, Use
+
+DayKey = tuple[int, int | None, date, str, str, str]  # site, bay, day, what, detail, basis
+UseKey = tuple[int, str, int | None]  # site, feedstock, container
+MonthKey = tuple[int, date, int]  # site, month, person
+
+
+def add(changes: Sequence[Change]) -> None:
+    """Add what the changes bring, and take away what stood there before."""
+    days, uses, months = _sums(changes)
+    _add_days(days)
+    _add_counts(Use, ("site_id", "feedstock", "container_id"), "loads", uses)
+    _add_counts(Attendance, ("site_id", "month", "person_id"), "entries", months)
+
+
+def drift(site: Site, changes: Sequence[Change]) -> list[str]:
+    """Where a site's stored sums differ from those of `changes`, which must be all its standing entries."""
+    days, uses, months = _sums(changes)
+    stored_days = {_day_key(row): _amount(row) for row in DayTotal.objects.filter(site=site)}
+    stored_uses = {(site.pk, row.feedstock, row.container_id): row.loads for row in Use.objects.filter(site=site)}
+    stored_months = {
+        (site.pk, row.month, row.person_id): row.entries for row in Attendance.objects.filter(site=site)
+    }
+    return [
+        f"{site}: {name} {key} is stored as {stored.get(key)} but sums to {summed.get(key)}"
+        for name, stored, summed in (
+            ("day total", stored_days, days),
+            ("use", stored_uses, uses),
+            ("attendance", stored_months, months),
+        )
+        for key in sorted(stored.keys() | summed.keys(), key=str)
+        if stored.get(key) != summed.get(key)
+    ]
+
+
+def forget(site: Site) -> None:
+    """Take out a site's uses and attendance, to make them anew."""
+    Use.objects.filter(site=site).delete()
+    Attendance.objects.filter(site=site).delete()
+
+
+def _sums(changes: Sequence[Change]) -> tuple[dict[Any, Any], dict[Any, int], dict[Any, int]]:
+    sites = {site.pk: site for site in Site.objects.filter(pk__in={change.row.site_id for change in changes})}
+    bays = dict(Bay.objects.filter(site__in=sites).values_list("uid", "pk"))
+    containers = dict(Container.objects.filter(site__in=sites).values_list("uid", "pk"))
+    bay_ids = {str(uid): pk for uid, pk in bays.items()}
+    container_ids = {str(uid): pk for uid, pk in containers.items()}
+    days: dict[DayKey, ledger.Amount] = defaultdict(ledger.Amount)
+    uses: dict[UseKey, int] = defaultdict(int)
+    months: dict[MonthKey, int] = defaultdict(int)
+    for change, entry, sign in _signed(changes):
+        site = sites[change.row.site_id]
+        day = site.day_of(entry.at)
+        if counted := ledger.amount_of(entry):
+            heading, amount = counted
+            bay = bay_ids.get(entry.bay or "")
+            key = (site.pk, bay, day, heading.what, heading.detail, heading.basis)
+            days[key] = days[key] + (amount if sign > 0 else -amount)
+        if isinstance(entry.what, Dropoff):
+            uses[(site.pk, entry.what.feedstock, container_ids.get(entry.what.container or ""))] += sign
+        if change.row.person_id:
+            months[(site.pk, day.replace(day=1), change.row.person_id)] += sign
+    return (
+        {key: amount for key, amount in days.items() if amount != ledger.Amount()},
+        {key: count for key, count in uses.items() if count},
+        {key: count for key, count in months.items() if count},
+    )
+
+
+def _signed(changes: Iterable[Change]) -> Iterable[tuple[Change, ledger.Entry, int]]:
+    for change in changes:
+        if change.before:
+            yield change, change.before, -1
+        if change.after:
+            yield change, change.after, 1
+
+
+def _add_days(sums: dict[DayKey, ledger.Amount]) -> None:
+    bays = {key[1] for key in sums}
+    of_bays = Q(bay_id__in=bays - {None}) | (Q(bay__isnull=True) if None in bays else Q(pk__in=[]))
+    here = DayTotal.objects.filter(of_bays, site_id__in={key[0] for key in sums}, day__in={key[2] for key in sums})
+    rows = {_day_key(row): row for row in here}
+    fresh, changed = [], []
+    for key, amount in sums.items():
+        row = rows.get(key)
+        if row is None:
+            site_id, bay_id, day, what, detail, basis = key
+            row = DayTotal(site_id=site_id, bay_id=bay_id, day=day, what=what, detail=detail, basis=basis)
+        total = _amount(row) + amount
+        for name, value in asdict(total).items():
+            setattr(row, name, value)
+        (changed if row.pk else fresh).append(row)
+    nothing = [row.pk for row in changed if _amount(row) == ledger.Amount()]
+    DayTotal.objects.bulk_create(fresh)
+    DayTotal.objects.bulk_update(changed, list(asdict(ledger.Amount())), batch_size=100)
+    DayTotal.objects.filter(pk__in=nothing).delete()
+
+
+def _add_counts(model: Any, names: tuple[str, ...], count: str, sums: dict[Any, int]) -> None:
+    """Add to the one counting column of a small table; a row that comes to nothing is taken out."""
+    found = model.objects.filter(**{f"{name}__in": {key[place] for key in sums} - {None} for place, name in
+                                    enumerate(names) if name != "container_id"})
+    rows = {tuple(getattr(row, name) for name in names): row for row in found}
+    fresh, changed = [], []
+    for key, more in sums.items():
+        row = rows.get(key) or model(**dict(zip(names, key, strict=True)))
+        setattr(row, count, getattr(row, count) + more)
+        (changed if row.pk else fresh).append(row)
+    model.objects.bulk_create(fresh)
+    model.objects.bulk_update(changed, [count], batch_size=200)
+    model.objects.filter(pk__in=[row.pk for row in changed if getattr(row, count) == 0]).delete()
+
+
+def _day_key(row: DayTotal) -> DayKey:
+    return (row.site_id, row.bay_id, row.day, row.what, row.detail, row.basis)
+
+
+def _amount(row: DayTotal) -> ledger.Amount:
+    return ledger.Amount(row.entries, row.wet_g, row.volume_ml, row.half_bags, row.minutes)

@@ -1,0 +1,286 @@
+"""The only door into the ledger: each entry is taken at most once, and each gets one receipt.
+
+Appending happens under the ledger's lock, together with everything kept beside it, in one transaction.
+A receipt is only given once that transaction is on the disk.
+"""
+
+import hashlib
+import json
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Q
+from django.utils import timezone
+
+from heaps import history, wire
+from heaps.ledger.kinds import Correction, Turn
+from heaps.models import Bay, Entry, Ledger, Parked, Question, Site
+from members.models import Member
+
+TWICE_WITHIN = timedelta(minutes=30)
+
+
+@dataclass(frozen=True)
+class Receipt:
+    """What became of one entry: accepted, known, parked or refused, and why."""
+
+    uid: str
+    state: str
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Sending:
+    """Who sends, from which phone, and what its clock said then."""
+
+    person: Member | None
+    device: uuid.UUID | None
+    sent_at: datetime
+    received_at: datetime = field(default_factory=timezone.now)
+
+    @property
+    def may_mend(self) -> bool:
+        """Whether the sender may open bays and correct what others recorded."""
+        return bool(self.person and (self.person.has_role("coordinator") or self.person.has_role("administrator")))
+
+
+def epoch() -> uuid.UUID:
+    """The ledger's epoch. It changes when a backup is restored."""
+    return head().epoch
+
+
+def head() -> Ledger:
+    """The ledger's one head row."""
+    return Ledger.objects.get_or_create(pk=1)[0]
+
+
+def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
+    """Take entries as they came over the wire. One receipt each, in the same order.
+
+    A bad entry is refused with its reason; the good ones beside it go in.
+    """
+    read = [_read(raw) for raw in raw_entries]
+    wanted = [one for one in read if isinstance(one, wire.Wired)]
+    if not wanted:
+        return [one for one in read if isinstance(one, Receipt)]
+    head()
+    with transaction.atomic():
+        lock = Ledger.objects.select_for_update().get(pk=1)
+        desk = _Desk.opened(wanted, sending)
+        raws = {id(one): raw for one, raw in zip(read, raw_entries, strict=True)}
+        receipts = [one if isinstance(one, Receipt) else desk.judge(one, raws[id(one)]) for one in read]
+        Parked.objects.bulk_create(desk.parked)
+        _append(desk.taken, sending, lock)
+    return receipts
+
+
+def _read(raw: object) -> wire.Wired | Receipt:
+    try:
+        return wire.read(raw)
+    except wire.Refusal as refusal:
+        uid = raw.get("uid") if isinstance(raw, dict) else None
+        return Receipt(uid if isinstance(uid, str) else "", "refused", str(refusal))
+
+
+@dataclass
+class _Desk:
+    """What is known about the entries of one sending before any is taken."""
+
+    sending: Sending
+    fingerprints: dict[str, str]
+    originals: dict[str, Entry]
+    held: set[str]
+    sites: dict[str, Site]
+    bays: dict[str, Bay]
+    taken: list[tuple[wire.Wired, Entry]] = field(default_factory=list)
+    parked: list[Parked] = field(default_factory=list)
+
+    @classmethod
+    def opened(cls, wanted: Sequence[wire.Wired], sending: Sending) -> "_Desk":
+        uids = {one.uid for one in wanted}
+        meant = {one.what.corrects for one in wanted if isinstance(one.what, Correction)}
+        rows = {str(row.uid): row for row in Entry.objects.filter(uid__in=uids | meant)}
+        named = {uid for one in wanted for uid in _bays_named(one)}
+        return cls(
+            sending=sending,
+            fingerprints={uid: row.fingerprint for uid, row in rows.items() if uid in uids},
+            originals=rows,
+            held={str(uid) for uid in Parked.objects.filter(uid__in=uids).values_list("uid", flat=True)},
+            sites={str(site.uid): site for site in Site.objects.filter(uid__in={one.site for one in wanted})},
+            bays={str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site")},
+        )
+
+    def judge(self, wired: wire.Wired, raw: object) -> Receipt:
+        """The receipt of one entry; it is laid ready to be stored if it gets in."""
+        if fingerprint := self.fingerprints.get(wired.uid):
+            if fingerprint == wired.fingerprint:
+                return Receipt(wired.uid, "known")
+            return Receipt(
+                wired.uid, "refused", "Another entry with this number is already here. Please record this one again."
+            )
+        if wired.uid in self.held:
+            return Receipt(wired.uid, "parked", "A coordinator will place it.")
+        if reason := self._forbidden(wired):
+            return Receipt(wired.uid, "refused", reason)
+        if reason := self._unplaced(wired):
+            return self._park(wired, raw, reason)
+        self.taken.append((wired, self._row(wired)))
+        self.fingerprints[wired.uid] = wired.fingerprint
+        return Receipt(wired.uid, "accepted")
+
+    def _forbidden(self, wired: wire.Wired) -> str:
+        """Why this person may not record this, or nothing."""
+        if self.sending.may_mend:
+            return ""
+        if wired.kind == "opening":
+            return "Only a coordinator says what already lay in a bay. Please tell one."
+        original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
+        if original and original.person_id != (self.sending.person.pk if self.sending.person else None):
+            return "Only the person who recorded it or a coordinator can change this entry. Please ask one."
+        return ""
+
+    def _unplaced(self, wired: wire.Wired) -> str:
+        """Why the ledger has no place for this, or nothing."""
+        site = self.sites.get(wired.site)
+        if site is None:
+            return "This site is not known here."
+        if any(uid not in self.bays or self.bays[uid].site_id != site.pk for uid in _bays_named(wired)):
+            return f"One of its bays is not known at {site}."
+        return ""
+
+    def _park(self, wired: wire.Wired, raw: object, reason: str) -> Receipt:
+        self.parked.append(
+            Parked(
+                uid=wired.uid,
+                raw=json.dumps(raw),
+                reason=reason,
+                person=self.sending.person,
+                device=self.sending.device,
+                sent_at=self.sending.sent_at,
+                received_at=self.sending.received_at,
+            )
+        )
+        self.held.add(wired.uid)
+        return Receipt(wired.uid, "parked", f"{reason} A coordinator will place it.")
+
+    def _row(self, wired: wire.Wired) -> Entry:
+        sending = self.sending
+        return Entry(
+            uid=wired.uid,
+            kind=wired.kind,
+            site=self.sites[wired.site],
+            bay=self.bays[wired.bay] if wired.bay else None,
+            occurred_at=wired.occurred_at,
+            effective_at=wire.effective_at(wired, sending.sent_at, sending.received_at),
+            received_at=sending.received_at,
+            by_hand=wired.by_hand,
+            details=wired.details,
+            corrects=wired.what.corrects if isinstance(wired.what, Correction) else None,
+            fingerprint=wired.fingerprint,
+            person=sending.person,
+            device=sending.device,
+            words=wired.words,
+        )
+
+
+def _bays_named(wired: wire.Wired) -> set[str]:
+    """Every bay an entry names, also inside a turn or a correction."""
+    what = wired.what.what if isinstance(wired.what, Correction) and wired.what.what else wired.what
+    named = {wired.bay, wired.what.bay if isinstance(wired.what, Correction) else None}
+    if isinstance(what, Turn):
+        named |= {share.bay for share in what.sources}
+    return {uid for uid in named if uid}
+
+
+def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: Ledger) -> None:
+    """Store rows at the chain's end and bring everything beside the ledger up to date."""
+    if not taken:
+        return
+    rows = [row for _, row in taken]
+    for row in rows:
+        row.chain = lock.chain = link(lock.chain, row)
+    lock.entries += len(rows)
+    Entry.objects.bulk_create(rows)
+    lock.save()
+    stored = list(Entry.objects.filter(uid__in=[row.uid for row in rows]).select_related("bay").order_by("pk"))
+    history.carry_forward(stored)
+    _settle(stored, sending)
+    _ask(taken, stored, sending)
+
+
+def link(chain: str, row: Entry) -> str:
+    """The chain's next value: what came before, what was recorded, and when it counts."""
+    said = f"{chain} {row.fingerprint} {row.effective_at.isoformat()} {row.received_at.isoformat()}"
+    return hashlib.sha256(said.encode()).hexdigest()
+
+
+def _settle(rows: Sequence[Entry], sending: Sending) -> None:
+    """A correction answers what was asked about its entry."""
+    answered = [row.corrects for row in rows if row.corrects]
+    if answered:
+        about = Q(entry__uid__in=answered) | Q(other__uid__in=answered)
+        Question.objects.filter(about, settled_at=None).update(settled_at=sending.received_at)
+
+
+def _ask(taken: Sequence[tuple[wire.Wired, Entry]], rows: Sequence[Entry], sending: Sending) -> None:
+    """Ask a coordinator about unlikely dates, and about loads and turns that two people recorded."""
+    doubts = {wired.uid: wire.date_doubt(wired, sending.sent_at, sending.received_at) for wired, _ in taken}
+    questions = [
+        Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=doubts[str(row.uid)])
+        for row in rows
+        if doubts[str(row.uid)]
+    ]
+    Question.objects.bulk_create([*questions, *_recorded_twice(rows)])
+
+
+def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:
+    new = [row for row in rows if row.kind in ("dropoff", "turn")]
+    if not new:
+        return []
+    first = min(row.effective_at for row in new) - TWICE_WITHIN
+    last = max(row.effective_at for row in new) + TWICE_WITHIN
+    near = Entry.objects.filter(
+        bay__in={row.bay_id for row in new}, kind__in=("dropoff", "turn"), effective_at__range=(first, last)
+    )
+    withdrawn = set(
+        Entry.objects.filter(corrects__in=near.values("uid"), details__says="withdraw").values_list(
+            "corrects", flat=True
+        )
+    )
+    by_sight: dict[Any, list[Entry]] = {}
+    for row in near:
+        if row.uid not in withdrawn:
+            by_sight.setdefault(_sight(row), []).append(row)
+    fresh = {row.pk for row in new}
+    return [
+        Question(why=Question.Why.TWICE, site_id=one.site_id, entry=one, other=other, says=_twice(one))
+        for alike in by_sight.values()
+        for place, one in enumerate(alike)
+        for other in alike[place + 1 :]
+        if fresh & {one.pk, other.pk} and _by_two_people(one, other)
+    ]
+
+
+def _by_two_people(one: Entry, other: Entry) -> bool:
+    apart = abs(one.effective_at - other.effective_at) <= TWICE_WITHIN
+    return apart and (one.person_id, one.device) != (other.person_id, other.device) and (
+        one.person_id is None or one.person_id != other.person_id
+    )
+
+
+def _sight(row: Entry) -> tuple[Any, ...]:
+    """What two people at the same bay would both have seen."""
+    if row.kind == "turn":
+        return (row.bay_id, row.kind, str(row.details["sources"]))
+    said = row.details
+    return (row.bay_id, row.kind, said["feedstock"], said["half_containers"] * said["container_ml"])
+
+
+def _twice(row: Entry) -> str:
+    if row.kind == "turn":
+        return "Two people recorded this turn within half an hour. Was it one turn?"
+    return "Two people recorded this load within half an hour. Was it one load?"
