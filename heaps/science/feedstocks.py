@@ -1,4 +1,4 @@
-"""The material table: what each feedstock is made of, whether it may go in, and the source of every figure."""
+"""The material table: what each feedstock is made of, whether it may go in, and where the figures come from."""
 
 import csv
 import re
@@ -115,7 +115,7 @@ def carbon_warning(nitrogen_fraction: float, c_to_n: float, group: str, key: str
     carbon_per_cent = nitrogen_fraction * c_to_n * 100
     if group == "mineral" or key in NOT_PLAIN_PLANT or low <= carbon_per_cent <= high:
         return None
-    return f"nitrogen times C:N gives {carbon_per_cent:.0f} % carbon, but plants hold {low:.0f} to {high:.0f} %"
+    return f"nitrogen times C:N gives {carbon_per_cent:.0f} % carbon; plants hold {low:.0f} to {high:.0f} %"
 
 
 def _rows(file_name: str) -> Iterator[dict[str, str]]:
