@@ -1,4 +1,4 @@
-"""Settings. Five names come from the environment; what a cooperative decides for itself is rows, not settings.
+"""Settings. Five names come from the environment; what a cooperative decides for itself is rows.
 
 HEAPS_MODE is `host` (the default: https, strict), `demo` (this machine only, plain http) or `test`.
 """
@@ -84,7 +84,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
-        "init_command": "PRAGMA journal_mode=DELETE; PRAGMA synchronous=EXTRA; PRAGMA trusted_schema=OFF;",
+        "init_command": "PRAGMA journal_mode=DELETE; PRAGMA synchronous=EXTRA;",
     }
     DATABASES["default"]["TEST"] = {"NAME": str(VAR_DIR / "test.sqlite3")}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"

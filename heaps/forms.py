@@ -1,0 +1,148 @@
+"""Forms about the ground: sites, bays, containers, and what already lies in a bay."""
+
+import zoneinfo
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.text import format_lazy
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from heaps.ledger.kinds import Opening
+from heaps.models import Bay, Container, Site
+from heaps.science.feedstocks import FEEDSTOCKS
+from members.forms import whole_number, words
+
+DAYS = {"weeks": 7, "months": 30}
+LINES = [_("Most of it is"), _("Then there is"), _("And also"), _("And a little"), _("And a trace of")]
+MOST_ML: int = Opening.__dataclass_fields__["volume_ml"].metadata["most"]
+
+
+class SiteForm(forms.ModelForm):  # type: ignore[type-arg]
+    """A site's name and the clock it lives by."""
+
+    name = words(_("Name of the site"), 60, _("Lane Side"))
+    time_zone = forms.ChoiceField(label=_("Time zone"), initial="Europe/London")
+
+    class Meta:
+        model = Site
+        fields = ["name", "time_zone"]
+        error_messages = {"name": {"unique": _("There is already a site with this name. Choose another.")}}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        zones = sorted(name for name in zoneinfo.available_timezones() if "/" in name or name == "UTC")
+        field = self.fields["time_zone"]
+        if isinstance(field, forms.ChoiceField):
+            field.choices = [(name, name.replace("_", " ")) for name in zones]
+
+
+class OneNameASite(forms.ModelForm):  # type: ignore[type-arg]
+    """A thing whose name stands once at its site."""
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"]
+        others = type(self.instance).objects.filter(site=self.instance.site, name=name)
+        if others.exclude(pk=self.instance.pk).exists():
+            raise ValidationError(_now("There is already one with this name at this site. Choose another."))
+        return name
+
+
+class BayForm(OneNameASite):
+    """A bay: its name, its place in the row, its kind and its inside measures."""
+
+    name = words(_("Name of the bay"), 40, _("Bay 1"))
+    position = whole_number(
+        _("Place in the row"),
+        _("bays from the gate"),
+        2,
+        1,
+        500,
+        help_text=_("1 is the first bay seen from the gate."),
+    )
+    length_cm = whole_number(_("Length"), _("centimetres"), 150, 20, 2000, help_text=_("Measured inside."))
+    width_cm = whole_number(_("Width"), _("centimetres"), 120, 20, 2000)
+    height_cm = whole_number(_("Height"), _("centimetres"), 120, 20, 300)
+
+    class Meta:
+        model = Bay
+        fields = ["name", "position", "kind", "length_cm", "width_cm", "height_cm"]
+        labels = {"kind": _("Kind")}
+
+
+class ContainerForm(OneNameASite):
+    """A container and how full it usually comes."""
+
+    name = words(_("Name of the container"), 40, _("green bucket"))
+    litres = whole_number(_("It holds"), _("litres"), 15, 1, 5000, help_text=_("Filled level to the rim."))
+    fill_per_cent = whole_number(
+        _("Usually filled"), _("per cent"), 80, 10, 150, help_text=_("100 is level; a heaped barrow is more.")
+    )
+
+    class Meta:
+        model = Container
+        fields = ["name", "litres", "fill_per_cent"]
+
+
+class OpeningForm(forms.Form):
+    """What already lies in a bay on its first day here: how much, how old, of what, all roughly."""
+
+    uid = forms.UUIDField(widget=forms.HiddenInput)
+    fill_per_cent = whole_number(
+        _("Filled to"), _("per cent"), 60, 1, 150, help_text=_("100 is level with the top.")
+    )
+    age = whole_number(_("Roughly how old"), _("weeks or months"), 6, 0, 500)
+    age_in = forms.ChoiceField(
+        label=_("Weeks or months"), choices=[("weeks", _("weeks")), ("months", _("months"))]
+    )
+
+    def __init__(self, bay: Bay, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.bay = bay
+        known = [(key, one.short) for key, one in FEEDSTOCKS.items() if one.acceptance != "never"]
+        choices = [("", _("nothing more")), *sorted(known, key=lambda one: one[1].lower())]
+        for line, label in enumerate(LINES):
+            self.fields[f"material_{line}"] = forms.ChoiceField(label=label, choices=choices, required=False)
+            share = format_lazy("{} {}", _("Share"), line + 1)
+            self.fields[f"share_{line}"] = whole_number(share, _("per cent"), 50, 1, 100, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        make_up: dict[str, int] = {}
+        for line in range(len(LINES)):
+            self._add_line(make_up, said.get(f"material_{line}"), said.get(f"share_{line}"), line)
+        if not self.errors and sum(make_up.values()) != 100:
+            self.add_error("share_0", _now("The shares must add up to 100 per cent."))
+        if "fill_per_cent" in said and self.volume_ml > MOST_ML:
+            self.add_error("fill_per_cent", _now("That is more than 50,000 litres. Check the measures."))
+        if "age" in said and "age_in" in said and self.age_days > 3650:
+            self.add_error("age", _now("That is more than ten years. Type what it is, roughly."))
+        return {**said, "make_up": make_up}
+
+    def _add_line(self, make_up: dict[str, int], material: str | None, share: int | None, line: int) -> None:
+        if material and share is None and f"share_{line}" not in self.errors:
+            self.add_error(f"share_{line}", _now("Share is missing. Type how many per cent, like 50."))
+        elif share is not None and not material:
+            self.add_error(f"material_{line}", _now("Material is missing. Choose what it is."))
+        elif material in make_up:
+            self.add_error(f"material_{line}", _now("This material stands above already. Add it there."))
+        elif material and share is not None:
+            make_up[material] = share
+
+    @property
+    def volume_ml(self) -> int:
+        """How much lies in the bay."""
+        fill: int = self.cleaned_data["fill_per_cent"]
+        return self.bay.volume_ml * fill // 100
+
+    @property
+    def age_days(self) -> int:
+        """How old it is, roughly."""
+        age: int = self.cleaned_data["age"]
+        return age * DAYS[self.cleaned_data["age_in"]]
+
+    def details(self) -> dict[str, Any]:
+        """The details of an `opening` entry, as on the wire."""
+        make_up = [[key, share] for key, share in self.cleaned_data["make_up"].items()]
+        return {"volume_ml": self.volume_ml, "age_days": self.age_days, "make_up": make_up}

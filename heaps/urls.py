@@ -1,0 +1,21 @@
+"""Addresses of what is on the ground."""
+
+from django.urls import path
+
+from heaps.views import set_up
+from heaps.views.sync import sync
+
+app_name = "heaps"
+urlpatterns = [
+    path("sync/", sync, name="sync"),
+    path("set-up/", set_up.set_up, name="set_up"),
+    path("set-up/sites/add/", set_up.add_site, name="add_site"),
+    path("set-up/sites/<uuid:uid>/", set_up.site, name="site"),
+    path("set-up/sites/<uuid:uid>/bays/add/", set_up.add_bay, name="add_bay"),
+    path("set-up/sites/<uuid:uid>/containers/add/", set_up.add_container, name="add_container"),
+    path("set-up/bays/<uuid:uid>/", set_up.bay, name="bay"),
+    path("set-up/bays/<uuid:uid>/take-away/", set_up.take_bay_away, name="take_bay_away"),
+    path("set-up/bays/<uuid:uid>/already-in-it/", set_up.opening, name="opening"),
+    path("set-up/containers/<uuid:uid>/", set_up.container, name="container"),
+    path("set-up/containers/<uuid:uid>/take-away/", set_up.take_container_away, name="take_container_away"),
+]

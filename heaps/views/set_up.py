@@ -1,0 +1,202 @@
+"""Setting up the ground: sites, bays, containers, and what already lies in a bay."""
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.db.models import Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from heaps.forms import BayForm, ContainerForm, OpeningForm, SiteForm
+from heaps.models import Bay, Container, Entry, Ledger, Parked, Site, StoredBay
+from heaps.sync import Receipt, Sending, accept
+from heaps.wire import WIRE
+from members.access import role_required, signed_in
+from members.models import Cooperative, Member
+
+read_or_send = require_http_methods(["GET", "HEAD", "POST"])
+carers = role_required("coordinator", "administrator")
+
+
+@require_safe
+@carers
+def set_up(request: HttpRequest) -> HttpResponse:
+    """What is there, and what is missing next."""
+    sites = list(Site.objects.prefetch_related("bays__stored", "containers"))
+    context = {
+        "cooperative": Cooperative.objects.first(),
+        "sites": sites,
+        "missing": _missing(sites),
+        "people": Member.objects.filter(is_active=True).count(),
+    }
+    return render(request, "set_up/overview.html", context)
+
+
+def _missing(sites: list[Site]) -> str:
+    """The next thing to do before the first drop-off, or nothing."""
+    if not sites:
+        return _("Next: add the first site.")
+    for site in sites:
+        if not site.bays.all():
+            return _("Next: add the bays of %(site)s, in their order from the gate.") % {"site": site}
+        if not site.containers.all():
+            return _("Next: add what loads come in at %(site)s: buckets, sacks, barrows.") % {"site": site}
+    if not Member.objects.filter(is_active=True, is_administrator=False).exists():
+        return _("Next: add the people who record and look after the heaps.")
+    return ""
+
+
+@read_or_send
+@role_required("administrator")
+def add_site(request: HttpRequest) -> HttpResponse:
+    """A new site."""
+    form = SiteForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect("heaps:set_up")
+    return _form_page(request, form, _("A new site"), _("Add"))
+
+
+@read_or_send
+@role_required("administrator")
+def site(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """A site's name and clock."""
+    place = get_object_or_404(Site, uid=uid)
+    form = SiteForm(request.POST or None, instance=place)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect("heaps:set_up")
+    return _form_page(request, form, _("A site"), _("Keep"))
+
+
+@read_or_send
+@carers
+def add_bay(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """A new bay; its place in the row is offered as the next one."""
+    place = get_object_or_404(Site, uid=uid)
+    last = place.bays.order_by("position").last()
+    offered = {"position": last.position + 1 if last else 1, "name": _("Bay %s") % (place.bays.count() + 1)}
+    form = BayForm(request.POST or None, instance=Bay(site=place), initial=offered)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect("heaps:set_up")
+    return _form_page(request, form, _("A new bay at %(site)s") % {"site": place}, _("Add"))
+
+
+@read_or_send
+@carers
+def bay(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """A bay's name, place and measures."""
+    this = get_object_or_404(Bay, uid=uid)
+    form = BayForm(request.POST or None, instance=this)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect("heaps:set_up")
+    context = {"form": form, "bay": this, "used": _used(this)}
+    return render(request, "set_up/bay.html", context)
+
+
+@require_POST
+@carers
+@transaction.atomic
+def take_bay_away(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """Take away a bay nobody has recorded anything for."""
+    list(Ledger.objects.select_for_update())  # nothing is recorded for it meanwhile
+    this = get_object_or_404(Bay, uid=uid)
+    if _used(this):
+        messages.error(request, _("%(bay)s is in the ledger and stays. It can be renamed.") % {"bay": this})
+        return redirect("heaps:bay", uid=uid)
+    this.delete()
+    messages.success(request, _("%(bay)s is taken away.") % {"bay": this})
+    return redirect("heaps:set_up")
+
+
+def _used(this: Bay) -> bool:
+    """Whether the ledger, or an entry that a coordinator has yet to place, names the bay."""
+    named = Q(bay=this) | Q(details__icontains=str(this.uid))
+    return (
+        StoredBay.objects.filter(bay=this).exists()
+        or Entry.objects.filter(named).exists()
+        or Parked.objects.filter(raw__icontains=str(this.uid)).exists()
+    )
+
+
+@read_or_send
+@carers
+def opening(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """What already lies in a bay on its first day here."""
+    this = get_object_or_404(Bay.objects.select_related("site"), uid=uid)
+    if not _empty(this):
+        return render(request, "set_up/opening_over.html", {"bay": this})
+    form = OpeningForm(this, request.POST or None, initial={"uid": uuid.uuid4()})
+    if request.method == "POST" and form.is_valid():
+        receipt = _record_opening(request, form)
+        if receipt.state in ("accepted", "known"):
+            messages.success(request, _("Kept: what already lies in %(bay)s.") % {"bay": this})
+            return redirect("heaps:set_up")
+        form.add_error(None, receipt.reason)
+    return render(request, "set_up/opening.html", {"form": form, "bay": this})
+
+
+def _empty(this: Bay) -> bool:
+    stored = StoredBay.objects.filter(bay=this).first()
+    return stored is None or stored.state["batch"] is None
+
+
+def _record_opening(request: HttpRequest, form: OpeningForm) -> Receipt:
+    """Through the same door as a phone's entries."""
+    now = timezone.now()
+    entry = {
+        "wire": WIRE,
+        "uid": str(form.cleaned_data["uid"]),
+        "kind": "opening",
+        "site": str(form.bay.site.uid),
+        "bay": str(form.bay.uid),
+        "occurred_at": now.isoformat(),
+        "details": form.details(),
+    }
+    (receipt,) = accept([entry], Sending(signed_in(request), None, sent_at=now))
+    return receipt
+
+
+@read_or_send
+@carers
+def add_container(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """A new container."""
+    place = get_object_or_404(Site, uid=uid)
+    form = ContainerForm(request.POST or None, instance=Container(site=place))
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect("heaps:set_up")
+    return _form_page(request, form, _("A new container at %(site)s") % {"site": place}, _("Add"))
+
+
+@read_or_send
+@carers
+def container(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """A container's name and size. Loads already recorded keep the size they had."""
+    this = get_object_or_404(Container, uid=uid)
+    form = ContainerForm(request.POST or None, instance=this)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect("heaps:set_up")
+    return render(request, "set_up/container.html", {"form": form, "container": this})
+
+
+@require_POST
+@carers
+def take_container_away(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """Take away a container. Loads recorded with it carry their own size, so nothing else changes."""
+    this = get_object_or_404(Container, uid=uid)
+    this.delete()
+    messages.success(request, _("%(container)s is taken away.") % {"container": this})
+    return redirect("heaps:set_up")
+
+
+def _form_page(request: HttpRequest, form: Any, heading: str, button: str) -> HttpResponse:
+    return render(request, "set_up/form.html", {"form": form, "heading": heading, "button": button})

@@ -1,0 +1,58 @@
+"""Who may open a page: by role, and never out of a cache."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponseBase
+from django.utils.cache import add_never_cache_headers
+
+from members.models import Member
+
+P = ParamSpec("P")
+View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
+
+
+def role_required(*roles: str) -> Callable[[View[P]], View[P]]:
+    """Let in who holds one of `roles`; "member" is everybody with a live account.
+
+    Nobody signed in is sent to the sign-in page and comes back. Whoever lacks the role gets the 403 page.
+    What is shown belongs to the person, so no browser or proxy keeps it.
+    """
+
+    def decorate(view: View[P]) -> View[P]:
+        @wraps(view)
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+            person = signed_in(request)
+            if person is None:
+                return _no_store(redirect_to_login(request.get_full_path()))
+            if not any(person.has_role(role) for role in roles):
+                raise PermissionDenied
+            return _no_store(view(request, *args, **kwargs))
+
+        return guarded
+
+    return decorate
+
+
+def no_store(view: View[P]) -> View[P]:
+    """Keep a page's answer out of every cache."""
+
+    @wraps(view)
+    def unkept(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        return _no_store(view(request, *args, **kwargs))
+
+    return unkept
+
+
+def signed_in(request: HttpRequest) -> Member | None:
+    """The person behind a request, if somebody is signed in and the account is live."""
+    person = request.user
+    return person if isinstance(person, Member) and person.is_active else None
+
+
+def _no_store(response: HttpResponseBase) -> HttpResponseBase:
+    add_never_cache_headers(response)
+    return response

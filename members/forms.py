@@ -1,0 +1,214 @@
+"""Forms about people. Every message says what to type, with an example."""
+
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.contrib.auth import password_validation
+from django.contrib.auth.forms import AuthenticationForm
+from django.core.exceptions import ValidationError
+from django.core.validators import RegexValidator
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
+
+from members.models import Cooperative, Member
+
+if TYPE_CHECKING:
+    from django.utils.functional import _StrPromise
+
+    Text = str | _StrPromise
+
+TAKEN = _("Somebody already signs in with this name. Choose another.")
+FIRST_NAME = _("What the others say; a first name is enough.")
+MONTHS = [
+    (1, _("January")), (2, _("February")), (3, _("March")), (4, _("April")), (5, _("May")), (6, _("June")),
+    (7, _("July")), (8, _("August")), (9, _("September")), (10, _("October")), (11, _("November")),
+    (12, _("December")),
+]  # fmt: skip
+
+
+def whole_number(
+    label: "Text", unit: "Text", like: int, least: int, most: int, **options: Any
+) -> forms.IntegerField:
+    """A field for a whole number of `unit`. `like` is an example."""
+    said = {"name": label, "unit": unit, "like": like, "least": f"{least:,}", "most": f"{most:,}"}
+    unlike = format_lazy(_("{name} must be a whole number of {unit}, like {like}."), **said)
+    outside = format_lazy(_("{name} must be from {least} to {most} {unit}."), **said)
+    return forms.IntegerField(
+        label=format_lazy("{name} ({unit})", **said),
+        min_value=least,
+        max_value=most,
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        error_messages={"required": unlike, "invalid": unlike, "min_value": outside, "max_value": outside},
+        **options,
+    )
+
+
+def words(label: "Text", longest: int, like: "Text", **options: Any) -> forms.CharField:
+    """A field for a short name. `like` is an example."""
+    attrs = {"autocomplete": "off", **options.pop("attrs", {})}
+    said = {"name": label, "like": like, "most": longest}
+    return forms.CharField(
+        label=label,
+        max_length=longest,
+        widget=forms.TextInput(attrs=attrs),
+        error_messages={
+            "required": format_lazy(_("{name} is missing. Type it, like {like}."), **said),
+            "max_length": format_lazy(_("{name} must be at most {most} characters long."), **said),
+        },
+        **options,
+    )
+
+
+def secret(label: "Text", new: bool = True, **options: Any) -> forms.CharField:
+    """A field for a password."""
+    kept = "new-password" if new else "current-password"
+    return forms.CharField(
+        label=label,
+        strip=False,
+        max_length=200,
+        widget=forms.PasswordInput(attrs={"autocomplete": kept}),
+        error_messages={"required": format_lazy(_("{name} is missing. Type it."), name=label)},
+        help_text=_("At least 8 characters; three or four words are good.") if new else "",
+        **options,
+    )
+
+
+def sign_in_name() -> forms.CharField:
+    """A field for the name typed at sign-in."""
+    says = _("A sign-in name has only small letters, digits, dots and dashes, like rosa.m")
+    return words(
+        _("Sign-in name"),
+        40,
+        "rosa.m",
+        attrs={"autocapitalize": "none", "spellcheck": "false"},
+        help_text=_("What is typed at sign-in: small letters, digits, dots and dashes."),
+        validators=[RegexValidator(r"\A[a-z0-9]+([.-][a-z0-9]+)*\Z", says)],
+    )
+
+
+class SignInForm(AuthenticationForm):
+    """Sign-in name and password. One answer for every failure, so that nobody learns who has an account."""
+
+    error_messages = {
+        "invalid_login": _("This name and password do not go together. Check both and try again."),
+        "inactive": _("This name and password do not go together. Check both and try again."),
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = _("Sign-in name")
+        self.fields["username"].error_messages["required"] = _("Sign-in name is missing. Type it.")
+        self.fields["username"].widget.attrs.update(autocapitalize="none", spellcheck="false")
+        self.fields["password"].error_messages["required"] = _("Password is missing. Type it.")
+
+
+class OwnPasswordForm(forms.Form):
+    """A change of one's own password."""
+
+    old = secret(_("Password until now"), new=False)
+    new = secret(_("New password"))
+
+    def __init__(self, person: Member, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.person = person
+
+    def clean_old(self) -> str:
+        old: str = self.cleaned_data["old"]
+        if not self.person.check_password(old):
+            raise ValidationError(_("This is not your password until now. Type it again."))
+        return old
+
+    def clean_new(self) -> str:
+        return _good_password(self.cleaned_data["new"], self.person)
+
+
+class NewPasswordForm(forms.Form):
+    """A new password given to somebody who has lost theirs."""
+
+    new = secret(_("New password"))
+
+    def clean_new(self) -> str:
+        return _good_password(self.cleaned_data["new"])
+
+
+class CooperativeForm(forms.ModelForm):  # type: ignore[type-arg]
+    """The cooperative's name, the month its year starts in, and how large its bags are."""
+
+    name = words(_("Name of the cooperative"), 80, _("Two Lanes Growers"))
+    bag_litres = whole_number(_("Size of a bag of compost"), _("litres"), 40, 1, 2000)
+    year_starts_in_month = forms.TypedChoiceField(
+        label=_("The year of your accounts starts in"), choices=MONTHS, coerce=int
+    )
+
+    class Meta:
+        model = Cooperative
+        fields = ["name", "bag_litres", "year_starts_in_month"]
+
+
+class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
+    """A person's name and roles. The last administrator stays one."""
+
+    name = words(_("Name"), 60, _("Rosa"), help_text=FIRST_NAME)
+    username = sign_in_name()
+
+    class Meta:
+        model = Member
+        fields = ["name", "username", "is_coordinator", "is_treasurer", "is_administrator"]
+        labels = {
+            "is_coordinator": _("Coordinator: plans, corrects, looks after bays and containers"),
+            "is_treasurer": _("Treasurer: reads and exports the year's figures"),
+            "is_administrator": _("Administrator: sets up sites and people"),
+        }
+        error_messages = {
+            "username": {"unique": _("Somebody already signs in with this name. Choose another.")}
+        }
+
+    def clean_is_administrator(self) -> bool:
+        stays: bool = self.cleaned_data["is_administrator"]
+        if not stays and is_last_administrator(self.instance):
+            raise ValidationError(
+                _("This is the only administrator. Make somebody else an administrator first.")
+            )
+        return stays
+
+
+class AddPersonForm(PersonForm):
+    """A person who comes new, with a first password to hand over."""
+
+    password = secret(_("First password"))
+
+    def clean_password(self) -> str:
+        return _good_password(self.cleaned_data["password"])
+
+
+class FirstStartForm(forms.Form):
+    """The first start: the cooperative and its first administrator."""
+
+    cooperative = words(_("Name of the cooperative"), 80, _("Two Lanes Growers"))
+    name = words(_("Your name"), 60, _("Rosa"), help_text=FIRST_NAME)
+    username = sign_in_name()
+    password = secret(_("Password"))
+
+    def clean_password(self) -> str:
+        return _good_password(self.cleaned_data["password"])
+
+    def clean_username(self) -> str:
+        username: str = self.cleaned_data["username"]
+        if Member.objects.filter(username=username).exists():
+            raise ValidationError(TAKEN)
+        return username
+
+
+def is_last_administrator(person: Member) -> bool:
+    """Whether nobody else could look after the register if `person` could not."""
+    others = Member.objects.filter(is_administrator=True, is_active=True).exclude(pk=person.pk)
+    return person.pk is not None and person.is_active and _was_administrator(person) and not others.exists()
+
+
+def _was_administrator(person: Member) -> bool:
+    return Member.objects.filter(pk=person.pk, is_administrator=True).exists()
+
+
+def _good_password(password: str, person: Member | None = None) -> str:
+    password_validation.validate_password(password, person)
+    return password
