@@ -125,17 +125,14 @@ class Entry(models.Model):
         constraints = [
             models.CheckConstraint(condition=models.Q(kind__in=list(ORDER)), name="entry_kind_known"),
             models.CheckConstraint(
-                condition=models.Q(effective_at__lte=models.F("received_at")), name="entry_not_from_the_future"
+                condition=models.Q(effective_at__lte=models.F("received_at")),
+                name="entry_not_from_the_future",
             ),
         ]
         indexes = [
             models.Index(fields=["bay", "effective_at"], name="entry_bay_time"),
-            models.Index(
-                fields=["site", "effective_at"], name="turn_site_time", condition=models.Q(kind="turn")
-            ),
-            models.Index(
-                fields=["corrects"], name="entry_corrects", condition=models.Q(corrects__isnull=False)
-            ),
+            models.Index(fields=["site", "effective_at"], name="turn_site_time", condition=models.Q(kind="turn")),
+            models.Index(fields=["corrects"], name="entry_corrects", condition=models.Q(corrects__isnull=False)),
         ]
 
     def __str__(self) -> str:
@@ -232,9 +229,7 @@ class Attendance(models.Model):
     entries = models.BigIntegerField(default=0)
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["site", "month", "person"], name="attendance_once_a_month")
-        ]
+        constraints = [models.UniqueConstraint(fields=["site", "month", "person"], name="attendance_once_a_month")]
 
     def __str__(self) -> str:
         return f"{self.month} {self.entries}"
@@ -255,11 +250,7 @@ class Question(models.Model):
     settled_at = models.DateTimeField(null=True)
 
     class Meta:
-        indexes = [
-            models.Index(
-                fields=["site"], name="question_open", condition=models.Q(settled_at__isnull=True)
-            )
-        ]
+        indexes = [models.Index(fields=["site"], name="question_open", condition=models.Q(settled_at__isnull=True))]
 
     def __str__(self) -> str:
         return self.says

@@ -120,7 +120,9 @@ class _Desk:
             if fingerprint == wired.fingerprint:
                 return Receipt(wired.uid, "known")
             return Receipt(
-                wired.uid, "refused", "Another entry with this number is already here. Please record this one again."
+                wired.uid,
+                "refused",
+                "Another entry with this number is already here. Please record this one again.",
             )
         if wired.uid in self.held:
             return Receipt(wired.uid, "parked", "A coordinator will place it.")
@@ -267,8 +269,10 @@ def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:
 
 def _by_two_people(one: Entry, other: Entry) -> bool:
     apart = abs(one.effective_at - other.effective_at) <= TWICE_WITHIN
-    return apart and (one.person_id, one.device) != (other.person_id, other.device) and (
-        one.person_id is None or one.person_id != other.person_id
+    return (
+        apart
+        and (one.person_id, one.device) != (other.person_id, other.device)
+        and (one.person_id is None or one.person_id != other.person_id)
     )
 
 

@@ -44,7 +44,15 @@ class Wired:
     @property
     def fingerprint(self) -> str:
         """SHA-256 of what was recorded: neither of who recorded it nor of the free words."""
-        said = [self.uid, self.kind, self.site, self.bay, self.occurred_at.isoformat(), self.by_hand, self.details]
+        said = [
+            self.uid,
+            self.kind,
+            self.site,
+            self.bay,
+            self.occurred_at.isoformat(),
+            self.by_hand,
+            self.details,
+        ]
         return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
 
 
@@ -87,8 +95,10 @@ def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
     if strange := sorted(set(raw) - {one.name for one in fields(shape)}):
         raise Refusal(f"This entry says something unknown: {_shown(strange[0])}. Please record it again.")
     values = {one.name: _value(one, raw.get(one.name)) for one in fields(shape)}
-    if kind == "reading" and not any(values[name] for name in ("squeeze", "signs")) and not any(
-        values[name] is not None for name in ("temp_tenths_c", "fill_per_cent")
+    if (
+        kind == "reading"
+        and not any(values[name] for name in ("squeeze", "signs"))
+        and not any(values[name] is not None for name in ("temp_tenths_c", "fill_per_cent"))
     ):
         raise Refusal("This reading is empty. Say at least one thing that you saw or measured.")
     return shape(**values), {name: _plain(value) for name, value in values.items() if value not in (None, ())}

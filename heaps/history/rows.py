@@ -1,5 +1,6 @@
 """Rows of the ledger as entries, and what freshly stored rows change."""
 
+import uuid
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -31,9 +32,7 @@ def entry_of(row: Entry) -> ledger.Entry:
     what, _ = read_details(row.kind, row.details)
     if isinstance(what, Correction) and what.at and what.at > row.received_at:
         what = Correction(what.corrects, what.says, what.bay, row.received_at, what.what)
-    return ledger.Entry(
-        uid=str(row.uid), bay=str(row.bay.uid) if row.bay else None, at=row.effective_at, what=what
-    )
+    return ledger.Entry(uid=str(row.uid), bay=str(row.bay.uid) if row.bay else None, at=row.effective_at, what=what)
 
 
 def site_rows(site_id: int) -> QuerySet[Entry]:
@@ -72,7 +71,7 @@ def changes_of(rows: Sequence[Entry]) -> list[Change]:
     return [change for change in changes if change.before != change.after]
 
 
-def _change(row: Entry, answers: Iterable[Entry], new: set[object]) -> Change:
+def _change(row: Entry, answers: Iterable[Entry], new: set[uuid.UUID]) -> Change:
     here = [answer for answer in answers if answer.site_id == row.site_id]
     old = [answer for answer in here if answer.uid not in new]
     return Change(

@@ -31,16 +31,15 @@ def drift(site: Site, changes: Sequence[Change]) -> list[str]:
     days, uses, months = _sums(changes)
     stored_days = {_day_key(row): _amount(row) for row in DayTotal.objects.filter(site=site)}
     stored_uses = {(site.pk, row.feedstock, row.container_id): row.loads for row in Use.objects.filter(site=site)}
-    stored_months = {
-        (site.pk, row.month, row.person_id): row.entries for row in Attendance.objects.filter(site=site)
-    }
+    stored_months = {(site.pk, row.month, row.person_id): row.entries for row in Attendance.objects.filter(site=site)}
+    pairs: list[tuple[str, dict[Any, Any], dict[Any, Any]]] = [
+        ("day total", stored_days, days),
+        ("use", stored_uses, uses),
+        ("attendance", stored_months, months),
+    ]
     return [
         f"{site}: {name} {key} is stored as {stored.get(key)} but sums to {summed.get(key)}"
-        for name, stored, summed in (
-            ("day total", stored_days, days),
-            ("use", stored_uses, uses),
-            ("attendance", stored_months, months),
-        )
+        for name, stored, summed in pairs
         for key in sorted(stored.keys() | summed.keys(), key=str)
         if stored.get(key) != summed.get(key)
     ]
@@ -93,7 +92,8 @@ def _add_days(sums: dict[DayKey, ledger.Amount]) -> None:
     of_bays = Q(bay_id__in=bays - {None}) | (Q(bay__isnull=True) if None in bays else Q(pk__in=[]))
     here = DayTotal.objects.filter(of_bays, site_id__in={key[0] for key in sums}, day__in={key[2] for key in sums})
     rows = {_day_key(row): row for row in here}
-    fresh, changed = [], []
+    fresh: list[DayTotal] = []
+    changed: list[DayTotal] = []
     for key, amount in sums.items():
         row = rows.get(key)
         if row is None:
@@ -111,10 +111,16 @@ def _add_days(sums: dict[DayKey, ledger.Amount]) -> None:
 
 def _add_counts(model: Any, names: tuple[str, ...], count: str, sums: dict[Any, int]) -> None:
     """Add to the one counting column of a small table; a row that comes to nothing is taken out."""
-    found = model.objects.filter(**{f"{name}__in": {key[place] for key in sums} - {None} for place, name in
-                                    enumerate(names) if name != "container_id"})
+    found = model.objects.filter(
+        **{
+            f"{name}__in": {key[place] for key in sums} - {None}
+            for place, name in enumerate(names)
+            if name != "container_id"
+        }
+    )
     rows = {tuple(getattr(row, name) for name in names): row for row in found}
-    fresh, changed = [], []
+    fresh: list[Any] = []
+    changed: list[Any] = []
     for key, more in sums.items():
         row = rows.get(key) or model(**dict(zip(names, key, strict=True)))
         setattr(row, count, getattr(row, count) + more)

@@ -9,7 +9,13 @@ from datetime import datetime
 from typing import Any, ClassVar
 
 PLACES = ("core", "edge", "top", "base")
-SQUEEZES = ("dust", "crumbles", "holds", "drops", "runs")  # hand test from dry to wet; "holds" to "drops" is right
+SQUEEZES = (
+    "dust",
+    "crumbles",
+    "holds",
+    "drops",
+    "runs",
+)  # hand test from dry to wet; "holds" to "drops" is right
 SIGNS = ("ammonia", "rotten", "flies", "ants", "rats", "slimy", "dusty", "matted", "seedlings", "shoots")
 
 
@@ -21,7 +27,8 @@ def whole(least: int, most: int, says: str) -> Any:
 def maybe_whole(least: int, most: int, says: str) -> Any:
     """A whole number, or nothing."""
     return field(
-        default=None, metadata={"check": "whole", "least": least, "most": most, "says": says, "optional": True}
+        default=None,
+        metadata={"check": "whole", "least": least, "most": most, "says": says, "optional": True},
     )
 
 
@@ -73,9 +80,7 @@ class Dropoff:
     feedstock: str = special("feedstock", "what was brought")
     half_containers: int = whole(1, 400, "how many containers")
     container_ml: int = whole(100, 5_000_000, "how much one container holds")
-    container: str | None = field(
-        default=None, metadata={"check": "uid", "says": "which container", "optional": True}
-    )
+    container: str | None = field(default=None, metadata={"check": "uid", "says": "which container", "optional": True})
     weighed_g: int | None = maybe_whole(1, 20_000_000, "the weight in grams")
 
 
@@ -93,9 +98,7 @@ class Reading:
     )
     squeeze: str | None = maybe_word(SQUEEZES, "the squeeze test")
     fill_per_cent: int | None = maybe_whole(0, 200, "the fill level")
-    signs: tuple[str, ...] = field(
-        default=(), metadata={"check": "signs", "says": "the signs seen", "optional": True}
-    )
+    signs: tuple[str, ...] = field(default=(), metadata={"check": "signs", "says": "the signs seen", "optional": True})
 
 
 @dataclass(frozen=True)

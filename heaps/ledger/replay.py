@@ -43,11 +43,8 @@ def replay(entries: Iterable[Entry]) -> Replayed:
     states: States = {}
     for entry in standing:
         step(states, entry)
-    waiting = sorted(
-        (one for one in unique.values() if _correction(one) and _correction(one).corrects not in unique),
-        key=lambda one: one.key,
-    )
-    return Replayed(bays=states, standing=tuple(standing), waiting=tuple(waiting))
+    waiting = [one for one in unique.values() if isinstance(one.what, Correction) and one.what.corrects not in unique]
+    return Replayed(states, tuple(standing), tuple(sorted(waiting, key=lambda one: one.key)))
 
 
 def effective(entries: Iterable[Entry]) -> list[Entry]:
@@ -71,7 +68,7 @@ def corrected_by(entry: Entry, correction: Entry | None) -> Entry | None:
     """The entry after its latest correction; None when that withdraws it."""
     if correction is None:
         return entry
-    said = _correction(correction)
+    said = cast(Correction, correction.what)
     if said.says == "withdraw":
         return None
     if said.says == "stands":
@@ -90,10 +87,6 @@ def step(states: States, entry: Entry) -> None:
         states[bay] = replace(states.get(bay, EMPTY), upto=entry.key)
 
 
-def _correction(entry: Entry) -> Correction:
-    return cast(Correction, entry.what) if isinstance(entry.what, Correction) else cast(Correction, None)
-
-
 def _remark(state: BayState, entry: Entry, code: str) -> BayState:
     if entry.stands:
         return state
@@ -104,7 +97,8 @@ def _fill(state: BayState, entry: Entry, bay: str, content: Content) -> BayState
     """Matter goes in: a batch begins in an empty bay, and what was ready is so no more."""
     batch = state.batch or Batch(uid=entry.uid, bay=bay, began=entry.at)
     return replace(
-        state, batch=replace(batch, content=together([batch.content, content]), fed_at=entry.at, ready_at=None)
+        state,
+        batch=replace(batch, content=together([batch.content, content]), fed_at=entry.at, ready_at=None),
     )
 
 
