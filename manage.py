@@ -19,6 +19,8 @@ def main() -> None:
     if Path(sys.prefix).resolve() != VENV.resolve():
         prepare(wanted)
         sys.exit(subprocess.call([str(PYTHON), str(HOME / "manage.py"), *sys.argv[1:]]))
+    if wanted == "test":
+        os.environ.setdefault("HEAPS_MODE", "test")
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "cooperative.settings")
     from django.core.management import execute_from_command_line
 
@@ -31,7 +33,7 @@ def prepare(wanted: str) -> None:
     digest = hashlib.sha256(pins.read_bytes()).hexdigest()
     if PYTHON.exists() and stamp.exists() and stamp.read_text() == digest:
         return
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 - this file also runs on an older Python, to say so
         sys.exit("Cooperative Heaps needs Python 3.11 or newer. This is Python " + sys.version.split()[0] + ".")
     print("Setting up .venv (once; this takes a minute) ...", file=sys.stderr)
     if not PYTHON.exists() and subprocess.call([sys.executable, "-m", "venv", str(VENV)]):

@@ -1,0 +1,151 @@
+"""The cast: one cooperative, one site, and the people who use it."""
+
+import fcntl
+import uuid
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.core.management import call_command
+from django.test import Client
+
+from heaps.models import Bay, Container, Site
+from heaps.sync import Receipt, Sending, accept
+from members.models import Cooperative, Member
+
+PASSWORD = "leaves and straw"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def hashed_assets() -> None:
+    """The hashed files that pages link to, made once, as on a host. Processes that test side by side share them."""
+    root = Path(settings.STATIC_ROOT)
+    root.mkdir(parents=True, exist_ok=True)
+    with (root.parent / "static.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        made = root / "staticfiles.json"
+        sources = [path for path in (settings.BASE_DIR / "static").rglob("*") if path.is_file()]
+        if not made.exists() or any(path.stat().st_mtime > made.stat().st_mtime for path in sources):
+            call_command("collectstatic", interactive=False, clear=True, verbosity=0)
+
+
+@pytest.fixture
+def cooperative(db: None) -> Cooperative:
+    return Cooperative.objects.create(name="Two Lanes Growers", bag_litres=40)
+
+
+@pytest.fixture
+def site(cooperative: Cooperative) -> Site:
+    """Two bays of 1,000 litres and a leaf bin, a bucket of 10 litres and a barrow of 80."""
+    site = Site.objects.create(name="Lane Side")
+    for position, (name, kind) in enumerate([("Bay 1", "open"), ("Bay 2", "open"), ("Leaf bin", "leaf")], 1):
+        Bay.objects.create(
+            site=site, name=name, position=position, kind=kind, length_cm=100, width_cm=100, height_cm=100
+        )
+    Container.objects.create(site=site, name="bucket", litres=10)
+    Container.objects.create(site=site, name="barrow", litres=80)
+    return site
+
+
+@pytest.fixture
+def bay(site: Site) -> Bay:
+    return site.bays.get(name="Bay 1")
+
+
+@pytest.fixture
+def second_bay(site: Site) -> Bay:
+    return site.bays.get(name="Bay 2")
+
+
+@pytest.fixture
+def bucket(site: Site) -> Container:
+    return site.containers.get(name="bucket")
+
+
+@pytest.fixture
+def member(cooperative: Cooperative) -> Member:
+    return Member.objects.create_member("ada", "Ada", PASSWORD)
+
+
+@pytest.fixture
+def other_member(cooperative: Cooperative) -> Member:
+    return Member.objects.create_member("bela", "Bela", PASSWORD)
+
+
+@pytest.fixture
+def coordinator(cooperative: Cooperative) -> Member:
+    return Member.objects.create_member("cleo", "Cleo", PASSWORD, is_coordinator=True)
+
+
+@pytest.fixture
+def treasurer(cooperative: Cooperative) -> Member:
+    return Member.objects.create_member("dov", "Dov", PASSWORD, is_treasurer=True)
+
+
+@pytest.fixture
+def administrator(cooperative: Cooperative) -> Member:
+    return Member.objects.create_member("edda", "Edda", PASSWORD, is_administrator=True)
+
+
+@pytest.fixture
+def former_member(cooperative: Cooperative) -> Member:
+    """Somebody whose account is closed."""
+    return Member.objects.create_member("finn", "Finn", PASSWORD, is_active=False)
+
+
+@pytest.fixture
+def client_of(db: None) -> Callable[[Member | None], Client]:
+    """A browser in which somebody, or nobody, is signed in."""
+
+    def client_of(person: Member | None) -> Client:
+        client = Client()
+        if person is not None:
+            client.force_login(person)
+        return client
+
+    return client_of
+
+
+@pytest.fixture
+def at() -> Callable[..., datetime]:
+    """A moment of the test year: `at(month, day, hour, minute)`, UTC."""
+
+    def at(month: int, day: int, hour: int = 10, minute: int = 0) -> datetime:
+        return datetime(2026, month, day, hour, minute, tzinfo=UTC)
+
+    return at
+
+
+Keep = Callable[..., Receipt]
+
+
+@pytest.fixture
+def keep(site: Site, coordinator: Member) -> Iterator[Keep]:
+    """Put one entry through the ledger's door: `keep("dropoff", bay, moment, feedstock=..., ...)`.
+
+    It arrives at once unless `arrives` is given. A refused or parked entry fails the test unless `wants` says so.
+    """
+
+    def keep(kind: str, bay: Bay | None, moment: datetime, /, **details: Any) -> Receipt:
+        asked = {name: details.pop(name, None) for name in ("by", "arrives", "wants", "uid", "words", "by_hand")}
+        arrives = asked["arrives"] or moment
+        raw = {
+            "wire": 1,
+            "uid": asked["uid"] or str(uuid.uuid4()),
+            "kind": kind,
+            "site": str(bay.site.uid if bay else site.uid),
+            "bay": str(bay.uid) if bay else None,
+            "occurred_at": moment.isoformat(),
+            "by_hand": bool(asked["by_hand"]),
+            "details": details,
+            "words": asked["words"] or "",
+        }
+        sending = Sending(asked["by"] or coordinator, uuid.uuid4(), sent_at=arrives, received_at=arrives)
+        (receipt,) = accept([raw], sending)
+        assert receipt.state == (asked["wants"] or "accepted"), receipt
+        return receipt
+
+    yield keep
