@@ -1,0 +1,183 @@
+"""What is kept beside the ledger is what a replay of it gives, after every sending and in any order."""
+
+import random
+import uuid
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.django import TestCase
+
+from heaps import history, ledger
+from heaps.history import bays as kept_bays
+from heaps.models import Attendance, Bay, DayTotal, Entry, Ledger, Question, Site, StoredBay
+from heaps.sync import Receipt, Sending, accept, link
+from members.models import Member
+from tests import random_ledgers
+from tests.recount import recounted
+
+pytestmark = pytest.mark.ledger
+
+SITE = "5e000000-0000-4000-8000-000000000001"
+BAYS = tuple(f"ba000000-0000-4000-8000-00000000000{place}" for place in range(4))
+NOW = datetime(2026, 11, 1, 12, tzinfo=UTC)
+
+
+def ground() -> Site:
+    """One site on UTC with four bays in a row."""
+    site = Site.objects.create(uid=SITE, name="Test ground", time_zone="UTC")
+    for place, uid in enumerate(BAYS):
+        Bay.objects.create(
+            uid=uid, site=site, name=f"Bay {place}", position=place, length_cm=100, width_cm=100, height_cm=100
+        )
+    return site
+
+
+def people() -> list[Member]:
+    """Two coordinators, so that anyone may correct anything."""
+    return [Member.objects.create(username=name, name=name, is_coordinator=True) for name in ("ada", "bo")]
+
+
+def take(raws: list[dict[str, Any]], person: Member, minutes: int = 0) -> list[Receipt]:
+    now = NOW + timedelta(minutes=minutes)
+    return accept(raws, Sending(person=person, device=uuid.UUID(int=person.pk), sent_at=now, received_at=now))
+
+
+def kept() -> dict[str, Any]:
+    """Everything that stands beside the ledger."""
+    return {
+        "bays": {str(one.bay.uid): one.state for one in StoredBay.objects.select_related("bay")},
+        "totals": totals(),
+        "attendance": sorted(Attendance.objects.values_list("month", "entries")),
+    }
+
+
+def totals() -> dict[tuple[Any, ...], tuple[int, ...]]:
+    return {
+        (str(one.bay.uid) if one.bay else None, one.day, one.what, one.detail, one.basis): (
+            one.entries,
+            one.wet_g,
+            one.volume_ml,
+            one.half_bags,
+            one.minutes,
+        )
+        for one in DayTotal.objects.select_related("bay")
+    }
+
+
+def replayed() -> dict[str, Any]:
+    rows = Entry.objects.select_related("bay")
+    return {uid: ledger.to_plain(state) for uid, state in ledger.replay(map(history.entry_of, rows)).bays.items()}
+
+
+class RandomLedgers(TestCase):
+    @settings(max_examples=60, deadline=None)
+    @given(
+        raws=random_ledgers.ledgers(SITE, BAYS),
+        seed=st.integers(0, 2**32),
+        sizes=st.lists(st.integers(1, 7), min_size=1, max_size=30),
+    )
+    def test_states_and_totals_equal_a_recount_after_every_step(
+        self, raws: list[dict[str, Any]], seed: int, sizes: list[int]
+    ) -> None:
+        site, (ada, bo) = ground(), people()
+        waiting = raws + raws[::3]  # a third comes twice
+        random.Random(seed).shuffle(waiting)
+        step = 0
+        while waiting:
+            size = sizes[step % len(sizes)]
+            batch, waiting = waiting[:size], waiting[size:]
+            receipts = take(batch, ada if step % 2 else bo, step)
+            assert {receipt.state for receipt in receipts} <= {"accepted", "known"}, receipts
+            assert kept()["bays"] == replayed()
+            assert totals() == recounted()
+            step += 1
+        assert Entry.objects.count() == len(raws)
+        assert history.drift(site) == []
+        before = kept()
+        history.rebuild(site)
+        assert kept() == before
+
+    @settings(max_examples=40, deadline=None)
+    @given(raws=random_ledgers.ledgers(SITE, BAYS), seed=st.integers(0, 2**32))
+    def test_any_split_into_sendings_gives_the_same_state(self, raws: list[dict[str, Any]], seed: int) -> None:
+        site, (ada, _) = ground(), people()
+        take(raws, ada)
+        at_once = kept()
+        Question.objects.all().delete()
+        Entry.objects.all().delete()
+        Attendance.objects.all().delete()
+        history.rebuild(site)
+        assert kept() == {"bays": {}, "totals": {}, "attendance": []}
+        shuffled = list(raws)
+        random.Random(seed).shuffle(shuffled)
+        for raw in shuffled:
+            take([raw], ada)
+        assert kept() == at_once
+
+
+@pytest.mark.django_db
+def test_a_late_entry_replays_only_the_bays_it_reaches(monkeypatch: pytest.MonkeyPatch) -> None:
+    ground()
+    ada, _ = people()
+
+    def load(day: int, bay: str) -> dict[str, Any]:
+        details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+        return raw_entry("dropoff", bay, day, details)
+
+    turn = raw_entry("turn", BAYS[1], 50, {"sources": [{"bay": BAYS[0], "per_cent": 100}]})
+    take([load(day, bay) for day in range(0, 90, 3) for bay in BAYS] + [turn], ada)
+    passed: list[ledger.Entry] = []
+    past = kept_bays.Walk.past
+
+    def watched(self: kept_bays.Walk, entry: ledger.Entry) -> None:
+        passed.append(entry)
+        past(self, entry)
+
+    monkeypatch.setattr(kept_bays.Walk, "past", watched)
+    take([load(40, BAYS[0])], ada, 5)
+    assert {bay for entry in passed for bay in entry.bays} == {BAYS[0], BAYS[1]}
+    assert min(entry.at for entry in passed) >= random_ledgers.START + timedelta(days=20)
+    assert kept()["bays"] == replayed()
+
+
+@pytest.mark.django_db
+def test_drift_and_rebuild_find_and_mend_a_wrong_total() -> None:
+    site, (ada, _) = ground(), people()
+    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+    take([raw_entry("dropoff", BAYS[0], 1, details)], ada)
+    DayTotal.objects.update(wet_g=1)
+    StoredBay.objects.update(state={"batch": None, "closed_at": None, "upto": None, "remarks": []})
+    assert len(history.drift(site)) == 2
+    history.rebuild(site)
+    assert history.drift(site) == []
+
+
+@pytest.mark.django_db
+def test_the_chain_covers_every_entry_and_no_name() -> None:
+    ground()
+    ada, _ = people()
+    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+    take([raw_entry("dropoff", BAYS[0], day, details) for day in range(5)], ada)
+    Entry.objects.update(person=None, device=None, words="")
+    chain = "0" * 64
+    for row in Entry.objects.order_by("pk"):
+        chain = link(chain, row)
+        assert row.chain == chain
+    head = Ledger.objects.get()
+    assert (head.chain, head.entries) == (chain, 5)
+
+
+def raw_entry(kind: str, bay: str | None, day: float, details: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "wire": 1,
+        "uid": str(uuid.uuid4()),
+        "kind": kind,
+        "site": SITE,
+        "bay": bay,
+        "occurred_at": (random_ledgers.START + timedelta(days=day)).isoformat(),
+        "by_hand": True,
+        "details": details,
+    }
