@@ -1,4 +1,4 @@
-"""The sums of a mix: dry matter, carbon and nitrogen added up, then C:N, moisture and free air space from these."""
+"""The sums of a mix: dry matter, carbon and nitrogen added up, then C:N, moisture and air from these."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -14,6 +14,8 @@ PACKING = 1.25
 WATER_KG_M3 = 1000.0
 ORGANIC_KG_M3 = 1600.0
 ASH_KG_M3 = 2500.0
+#: Soak in and make a heap no bigger.
+LIQUIDS = frozenset({"urine"})
 
 
 @dataclass(frozen=True)
@@ -56,9 +58,19 @@ class Mix:
         return self.water_kg / self.wet_kg if self.wet_kg > 0 else None
 
     @property
+    def heap_l(self) -> float:
+        """The volume of the fresh heap, less than what was tipped by PACKING."""
+        return self.tipped_l / PACKING
+
+    @property
+    def solid_l(self) -> float:
+        """The volume of water and solids alone, without air."""
+        return _solid_m3(self.water_kg, self.dry_kg - self.ash_kg, self.ash_kg) * 1000
+
+    @property
     def bulk_density_kg_m3(self) -> float | None:
         """Wet mass in a cubic metre of the fresh heap, denser than as tipped by PACKING."""
-        return density_kg_m3(self.wet_kg, self.tipped_l / PACKING) if self.tipped_l > 0 else None
+        return density_kg_m3(self.wet_kg, self.heap_l) if self.heap_l > 0 else None
 
     @property
     def free_air_space(self) -> float | None:
@@ -71,9 +83,9 @@ class Mix:
 
     def share_of(self, *classes: str) -> float:
         """The share, by volume as tipped, of feedstocks of these classes."""
-        return (
-            sum(self.class_l.get(one, 0.0) for one in classes) / self.tipped_l if self.tipped_l > 0 else 0.0
-        )
+        if self.tipped_l <= 0:
+            return 0.0
+        return sum(self.class_l.get(one, 0.0) for one in classes) / self.tipped_l
 
     def __add__(self, other: "Mix") -> "Mix":
         return Mix(
@@ -105,12 +117,12 @@ def free_air_space(bulk_density_kg_m3: float, moisture_fraction: float, om_fract
     Ahn, Richard & Glanville 2008, from memory (high); made for 100 to 900 kg/m3.
     """
     dry_fraction = 1 - moisture_fraction
-    solid_m3_per_kg = (
-        moisture_fraction / WATER_KG_M3
-        + dry_fraction * om_fraction / ORGANIC_KG_M3
-        + dry_fraction * (1 - om_fraction) / ASH_KG_M3
-    )
-    return max(0.0, 1 - bulk_density_kg_m3 * solid_m3_per_kg)
+    ash_kg = dry_fraction * (1 - om_fraction)
+    return max(0.0, 1 - bulk_density_kg_m3 * _solid_m3(moisture_fraction, dry_fraction * om_fraction, ash_kg))
+
+
+def _solid_m3(water_kg: float, organic_kg: float, ash_kg: float) -> float:
+    return water_kg / WATER_KG_M3 + organic_kg / ORGANIC_KG_M3 + ash_kg / ASH_KG_M3
 
 
 def _of_one(part: Part) -> Mix:
@@ -118,6 +130,7 @@ def _of_one(part: Part) -> Mix:
     ash_fraction = stuff.ash_fraction_dry
     if stuff.moisture_fraction is None or stuff.nitrogen_fraction_dry is None or ash_fraction is None:
         return Mix()
+    volume_l = 0.0 if stuff.ash_class in LIQUIDS else part.volume_l
     dry_kg = part.wet_kg * (1 - stuff.moisture_fraction.typical)
     nitrogen_kg = dry_kg * stuff.nitrogen_fraction_dry.typical
     return Mix(
@@ -127,6 +140,6 @@ def _of_one(part: Part) -> Mix:
         carbon_kg=nitrogen_kg * stuff.c_to_n.typical if stuff.c_to_n else 0.0,
         nitrogen_kg=nitrogen_kg,
         ash_kg=dry_kg * ash_fraction,
-        tipped_l=part.volume_l,
-        class_l={stuff.ash_class: part.volume_l},
+        tipped_l=volume_l,
+        class_l={stuff.ash_class: volume_l},
     )

@@ -1,4 +1,4 @@
-"""The material table: what each feedstock is made of, whether it may go in, and where the figures come from."""
+"""The material table: what each feedstock is made of, whether it may go in, and the figures' sources."""
 
 import csv
 import re

@@ -47,9 +47,9 @@ def bags_in(volume_l: float, bag_l: float) -> float:
 
 
 def ready_between(since: date, turns: int, days: int, leaf: bool = False) -> tuple[date, date]:
-    """The earliest and latest day on which what was last fed on `since` may be ready, if it goes on as it does.
+    """The earliest and latest day on which a heap last fed on `since` may be ready, if it goes on as it does.
 
-    `turns` is how often this matter has been turned in all, `days` how old its first load is, wherever it lay.
+    `turns` is how often its matter has been turned in all, `days` how old the first load is, wherever it lay.
     Callers show months: the days mean nothing.
     """
     earliest, latest = _weeks(turns, days, leaf)

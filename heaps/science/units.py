@@ -1,6 +1,6 @@
-"""Exact factors between the units of sources, spades and scales. Inside, everything is kg, litres and Celsius."""
+"""Exact factors between the units of sources, spades and scales. Inside all is kg, litres and Celsius."""
 
-#: By definition (international yard and pound, 1959; UK Units of Measurement Regulations 1995; US NIST HB 44).
+#: By definition (international yard and pound 1959; UK Units of Measurement Regulations 1995; NIST HB 44).
 POUND_KG = 0.45359237
 INCH_CM = 2.54
 CUBIC_YARD_L = 764.554857984  # (0.9144 m)^3
