@@ -89,13 +89,9 @@ class OpeningForm(forms.Form):
     """What already lies in a bay on its first day here: how much, how old, of what, all roughly."""
 
     uid = forms.UUIDField(widget=forms.HiddenInput)
-    fill_per_cent = whole_number(
-        _("Filled to"), _("per cent"), 60, 1, 150, help_text=_("100 is level with the top.")
-    )
+    fill_per_cent = whole_number(_("Filled to"), _("per cent"), 60, 1, 150, help_text=_("100 is level with the top."))
     age = whole_number(_("Roughly how old"), _("weeks or months"), 6, 0, 500)
-    age_in = forms.ChoiceField(
-        label=_("Weeks or months"), choices=[("weeks", _("weeks")), ("months", _("months"))]
-    )
+    age_in = forms.ChoiceField(label=_("Weeks or months"), choices=[("weeks", _("weeks")), ("months", _("months"))])
 
     def __init__(self, bay: Bay, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

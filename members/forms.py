@@ -26,9 +26,7 @@ MONTHS = [
 ]  # fmt: skip
 
 
-def whole_number(
-    label: "Text", unit: "Text", like: int, least: int, most: int, **options: Any
-) -> forms.IntegerField:
+def whole_number(label: "Text", unit: "Text", like: int, least: int, most: int, **options: Any) -> forms.IntegerField:
     """A field for a whole number of `unit`. `like` is an example."""
     said = {"name": label, "unit": unit, "like": like, "least": f"{least:,}", "most": f"{most:,}"}
     unlike = format_lazy(_("{name} must be a whole number of {unit}, like {like}."), **said)
@@ -159,16 +157,12 @@ class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
             "is_treasurer": _("Treasurer: reads and exports the year's figures"),
             "is_administrator": _("Administrator: sets up sites and people"),
         }
-        error_messages = {
-            "username": {"unique": _("Somebody already signs in with this name. Choose another.")}
-        }
+        error_messages = {"username": {"unique": _("Somebody already signs in with this name. Choose another.")}}
 
     def clean_is_administrator(self) -> bool:
         stays: bool = self.cleaned_data["is_administrator"]
         if not stays and is_last_administrator(self.instance):
-            raise ValidationError(
-                _("This is the only administrator. Make somebody else an administrator first.")
-            )
+            raise ValidationError(_("This is the only administrator. Make somebody else an administrator first."))
         return stays
 
 

@@ -85,9 +85,7 @@ def _first_administrator(form: FirstStartForm) -> Member:
     cooperative.name = form.cleaned_data["cooperative"]
     cooperative.save()
     said = form.cleaned_data
-    return Member.objects.create_member(
-        said["username"], said["name"], said["password"], is_administrator=True
-    )
+    return Member.objects.create_member(said["username"], said["name"], said["password"], is_administrator=True)
 
 
 @read_or_send
