@@ -18,9 +18,12 @@ def main() -> None:
     wanted = "test" if NEED_TEST_PINS & set(sys.argv[1:2]) else "run"
     if Path(sys.prefix).resolve() != VENV.resolve():
         prepare(wanted)
-        sys.exit(subprocess.call([str(PYTHON), str(HOME / "manage.py"), *sys.argv[1:]]))
+        go_on([str(PYTHON), str(HOME / "manage.py"), *sys.argv[1:]])
     if wanted == "test":
         os.environ.setdefault("HEAPS_MODE", "test")
+    if sys.argv[1:2] == ["demo"]:  # before the settings are read; a folder of its own, so that it meets no real one
+        os.environ.setdefault("HEAPS_MODE", "demo")
+        os.environ["HEAPS_VAR"] = str(Path(os.environ.get("HEAPS_VAR", HOME / ".var")) / "demo")
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "cooperative.settings")
     from django.core.management import execute_from_command_line
 
@@ -45,6 +48,13 @@ def prepare(wanted: str) -> None:
     if subprocess.call([*install, "--only-binary", ":all:", "--require-hashes", "-r", str(pins)]):
         sys.exit("Could not install the pinned packages. Check the network, then run the same command again.")
     stamp.write_text(digest)
+
+
+def go_on(command: list[str]) -> None:
+    """Go on as `command`: as the same process where that can be, so that Ctrl-C and kill reach it."""
+    if os.name == "nt":
+        sys.exit(subprocess.call(command))
+    os.execv(command[0], command)  # noqa: S606 - no shell is meant
 
 
 if __name__ == "__main__":
