@@ -16,6 +16,8 @@ from members.forms import whole_number, words
 
 DAYS = {"weeks": 7, "months": 30}
 LINES = [_("Most of it is"), _("Then there is"), _("And also"), _("And a little"), _("And a trace of")]
+OPEN_AGAIN = _("Something of this page was lost on the way. Please open this page again.")
+OFF_LIST = {"invalid_choice": _("Choose one from the list.")}
 MOST_ML: int = Opening.__dataclass_fields__["volume_ml"].metadata["most"]
 
 
@@ -28,10 +30,10 @@ class SiteForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = Site
         fields = ["name", "time_zone"]
-        error_messages = {"name": {"unique": _("There is already a site with this name. Choose another.")}}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["name"].error_messages["unique"] = _("There is already a site with this name. Choose another.")
         zones = sorted(name for name in zoneinfo.available_timezones() if "/" in name or name == "UTC")
         field = self.fields["time_zone"]
         if isinstance(field, forms.ChoiceField):
@@ -88,7 +90,7 @@ class ContainerForm(OneNameASite):
 class OpeningForm(forms.Form):
     """What already lies in a bay on its first day here: how much, how old, of what, all roughly."""
 
-    uid = forms.UUIDField(widget=forms.HiddenInput)
+    uid = forms.UUIDField(widget=forms.HiddenInput, error_messages={"required": OPEN_AGAIN, "invalid": OPEN_AGAIN})
     fill_per_cent = whole_number(_("Filled to"), _("per cent"), 60, 1, 150, help_text=_("100 is level with the top."))
     age = whole_number(_("Roughly how old"), _("weeks or months"), 6, 0, 500)
     age_in = forms.ChoiceField(label=_("Weeks or months"), choices=[("weeks", _("weeks")), ("months", _("months"))])
@@ -99,7 +101,9 @@ class OpeningForm(forms.Form):
         known = [(key, one.short) for key, one in FEEDSTOCKS.items() if one.acceptance != "never"]
         choices = [("", _("nothing more")), *sorted(known, key=lambda one: one[1].lower())]
         for line, label in enumerate(LINES):
-            self.fields[f"material_{line}"] = forms.ChoiceField(label=label, choices=choices, required=False)
+            self.fields[f"material_{line}"] = forms.ChoiceField(
+                label=label, choices=choices, required=False, error_messages=OFF_LIST
+            )
             share = format_lazy("{} {}", _("Share"), line + 1)
             self.fields[f"share_{line}"] = whole_number(share, _("per cent"), 50, 1, 100, required=False)
 

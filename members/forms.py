@@ -74,7 +74,7 @@ def secret(label: "Text", new: bool = True, **options: Any) -> forms.CharField:
 def sign_in_name() -> forms.CharField:
     """A field for the name typed at sign-in."""
     says = _("A sign-in name has only small letters, digits, dots and dashes, like rosa.m")
-    return words(
+    field = words(
         _("Sign-in name"),
         40,
         "rosa.m",
@@ -82,6 +82,8 @@ def sign_in_name() -> forms.CharField:
         help_text=_("What is typed at sign-in: small letters, digits, dots and dashes."),
         validators=[RegexValidator(r"\A[a-z0-9]+([.-][a-z0-9]+)*\Z", says)],
     )
+    field.error_messages["unique"] = TAKEN
+    return field
 
 
 class SignInForm(AuthenticationForm):
