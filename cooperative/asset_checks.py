@@ -14,12 +14,13 @@ READ_BY_BROWSERS = frozenset({".html", ".js", ".css", ".svg", ".json", ".webmani
 
 def broken_imports(root: Path) -> list[str]:
     """Imports in the hashed modules under `root` that name no hashed file of the manifest there."""
-    hashed = set(json.loads((root / "staticfiles.json").read_text())["paths"].values())
-    return [
+    named = set(json.loads((root / "staticfiles.json").read_text())["paths"].values())
+    hashed = {name for name in named if (root / name).is_file()}
+    return [f"{name} is in the manifest and not on the disk" for name in sorted(named - hashed)] + [
         f"{module}: {to} is not among the hashed files"
         for module in sorted(name for name in hashed if name.endswith(".js"))
         for to, target in _imports(root, module)
-        if target not in hashed or not (root / target).is_file()
+        if target not in hashed
     ]
 
 

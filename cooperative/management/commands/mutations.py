@@ -1,0 +1,86 @@
+"""`manage.py mutations`: break the code line by line, and see that the tests notice."""
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+HOME: Path = settings.BASE_DIR
+LIST = "tests/mutations.toml"
+LEFT_BEHIND = (".git", ".var", ".venv", "__pycache__", ".mypy_cache", ".ruff_cache", ".hypothesis")
+PASSED, FAILED = 0, 1  # pytest's own exit codes
+
+
+@dataclass(frozen=True)
+class Mutation:
+    """One breakage: where, what stands there, what is put instead, which test must fail, and what it would mean."""
+
+    file: str
+    find: str
+    replace: str
+    test: str
+    why: str
+
+    def apply(self, tree: Path) -> str:
+        """Break the file. The text that stood there."""
+        path = tree / self.file
+        whole = path.read_text()
+        if whole.count(self.find) != 1:
+            raise CommandError(f"{self.file} holds {whole.count(self.find)} times, not once: {self.find}")
+        path.write_text(whole.replace(self.find, self.replace))
+        return whole
+
+
+class Command(BaseCommand):
+    help = "Break the code line by line in a copy, and say which breakages the tests do not notice."
+    requires_system_checks = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("words", nargs="*", help="only breakages whose file or test holds one of these words")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        chosen = [one for one in mutations() if wanted(one, options["words"])]
+        with tempfile.TemporaryDirectory(prefix="heaps-mutations-") as folder:
+            tree = Path(folder) / "tree"
+            shutil.copytree(HOME, tree, ignore=shutil.ignore_patterns(*LEFT_BEHIND))
+            if outcome(tree, sorted({one.test for one in chosen})) != PASSED:
+                raise CommandError("A test of the list fails although nothing is broken yet.")
+            survivors = sum(self.survives(tree, one) for one in chosen)
+        self.stdout.write(f"{len(chosen)} breakages, {survivors} not noticed")
+        if survivors:
+            raise CommandError("Some breakages are not noticed.", returncode=1)
+
+    def survives(self, tree: Path, mutation: Mutation) -> bool:
+        """Whether the test does not notice. A test that cannot even run has noticed nothing."""
+        whole = mutation.apply(tree)
+        code = outcome(tree, [mutation.test])
+        (tree / mutation.file).write_text(whole)
+        word = {PASSED: "SURVIVED", FAILED: "killed"}.get(code, f"SURVIVED (pytest could not run: {code})")
+        self.stdout.write(f"{word:9} {mutation.file}: {mutation.why}  [{mutation.test}]")
+        self.stdout.flush()
+        return code != FAILED
+
+
+def mutations() -> list[Mutation]:
+    """The breakages of the list."""
+    return [Mutation(**one) for one in tomllib.loads((HOME / LIST).read_text())["mutation"]]
+
+
+def wanted(mutation: Mutation, words: list[str]) -> bool:
+    """Whether one of the words names the mutation, or no words were given."""
+    return not words or any(word in f"{mutation.file} {mutation.test}" for word in words)
+
+
+def outcome(tree: Path, tests: list[str]) -> int:
+    """pytest's exit code in the copy, stopping at the first failure."""
+    env = {**os.environ, "HEAPS_MODE": "test", "HEAPS_VAR": str(tree.parent / "var"), "PYTHONDONTWRITEBYTECODE": "1"}
+    command = [sys.executable, "-m", "pytest", "-x", "-q", *tests]
+    return subprocess.run(command, cwd=tree, env=env, capture_output=True, check=False).returncode  # noqa: S603

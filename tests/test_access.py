@@ -1,0 +1,187 @@
+"""Every address x method x role is answered as `access.toml` declares, and who is turned away changes nothing."""
+
+import hashlib
+import json
+import tomllib
+import types
+import uuid
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, path, reverse
+from pytest_django import Settings
+
+from heaps.models import Site
+from members.models import Member
+from members.views import first_start_code
+
+ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator")
+METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
+PAGES: list[dict[str, Any]] = tomllib.loads((Path(__file__).parent / "access.toml").read_text())["page"]
+
+Browsers = dict[str, Client]
+
+
+def declared(page: dict[str, Any], method: str, role: str) -> int:
+    """The answer that the table promises."""
+    answers = page.get(method) or (page.get("GET") if method == "HEAD" else None) or [405] * len(ROLES)
+    answer: int = answers[ROLES.index(role)]
+    return answer
+
+
+def title(page: dict[str, Any]) -> str:
+    """What a page is called in the list of tests."""
+    return "-".join([page["name"], *page.get("with", {}).values()])
+
+
+def turned_away(page: dict[str, Any], method: str, role: str) -> bool:
+    """Whether the table shuts somebody out. A 302 does so only to whoever has no live session."""
+    answer = declared(page, method, role)
+    return answer >= 400 or (answer == 302 and role in ("nobody", "closed"))
+
+
+def names(resolver: URLResolver, before: str = "") -> Iterator[str]:
+    """The full name of every address below a resolver."""
+    for pattern in resolver.url_patterns:
+        if isinstance(pattern, URLPattern):
+            yield f"{before}{pattern.name}"
+        else:
+            yield from names(pattern, f"{before}{pattern.namespace}:" if pattern.namespace else before)
+
+
+def rows() -> str:
+    """A digest of every row there is."""
+    digest = hashlib.sha256()
+    for model in apps.get_models():
+        found = list(model._default_manager.order_by("pk").values_list())
+        digest.update(json.dumps([model._meta.label, found], default=str).encode())
+    return digest.hexdigest()
+
+
+@pytest.fixture
+def browsers(
+    client_of: Callable[[Member | None], Client],
+    member: Member,
+    coordinator: Member,
+    treasurer: Member,
+    administrator: Member,
+    former_member: Member,
+) -> Browsers:
+    """A browser for each role; that of the closed account was signed in before it was closed."""
+    Member.objects.filter(pk=former_member.pk).update(is_active=True)
+    former_member.refresh_from_db()
+    people = (None, former_member, member, coordinator, treasurer, administrator)
+    browsers = {role: client_of(person) for role, person in zip(ROLES, people, strict=True)}
+    Member.objects.filter(pk=former_member.pk).update(is_active=False)
+    return browsers
+
+
+def address(page: dict[str, Any], site: Site, role: str, missing: bool = False) -> str:
+    """The page's address for somebody in a role."""
+    own = Member.objects.filter(**{f"is_{role}": True}).first() if role in ROLES[3:] else Member.objects.first()
+    known: dict[str, Callable[[], Any]] = {
+        "bay": lambda: site.bays.order_by("position")[0].uid,
+        "site": lambda: site.uid,
+        "container": lambda: site.containers.order_by("pk")[0].uid,
+        "person": lambda: Member.objects.get(username="bela").uid,
+        "self": lambda: own.uid if own else None,
+        "code": first_start_code,
+        "year": lambda: 2026,
+    }
+    filled = {key: known[what]() for key, what in page.get("with", {}).items()}
+    if missing:
+        filled = {key: uuid.uuid4() if isinstance(one, uuid.UUID) else one for key, one in filled.items()}
+    return reverse(page["name"], kwargs=filled)
+
+
+def ask(browser: Client, method: str, where: str) -> HttpResponse:
+    """Ask, and undo whatever the answer changed."""
+    undo = transaction.savepoint()
+    try:
+        answer: HttpResponse = browser.generic(method, where) if method != "POST" else browser.post(where)
+        return answer
+    finally:
+        transaction.savepoint_rollback(undo)
+
+
+def test_every_address_stands_in_the_table() -> None:
+    assert {page["name"] for page in PAGES} == set(names(get_resolver()))
+
+
+@pytest.mark.parametrize("page", PAGES, ids=title)
+def test_every_method_and_role_is_answered_as_declared(
+    page: dict[str, Any], browsers: Browsers, site: Site, other_member: Member
+) -> None:
+    found = {
+        (method, role): ask(browsers[role], method, address(page, site, role)).status_code
+        for method in METHODS
+        for role in ROLES
+    }
+    assert found == {(method, role): declared(page, method, role) for method in METHODS for role in ROLES}
+
+
+@pytest.mark.parametrize("page", PAGES, ids=title)
+def test_who_is_turned_away_changes_no_row(
+    page: dict[str, Any], browsers: Browsers, site: Site, other_member: Member
+) -> None:
+    before = rows()
+    for role in ROLES:
+        for method in METHODS:
+            if turned_away(page, method, role):
+                browsers[role].generic(method, address(page, site, role))
+    assert rows() == before
+
+
+@pytest.mark.parametrize("page", [page for page in PAGES if "missing" in page], ids=title)
+def test_what_is_not_there_is_told_only_to_whoever_may_see_it(
+    page: dict[str, Any], browsers: Browsers, site: Site, other_member: Member
+) -> None:
+    for method in {"GET", "POST"} & page.keys():
+        for role in ROLES:
+            told = declared(page, method, role) if turned_away(page, method, role) else page["missing"]
+            answer = ask(browsers[role], method, address(page, site, role, missing=True))
+            assert (method, role, answer.status_code) == (method, role, told)
+
+
+@pytest.mark.parametrize("page", [page for page in PAGES if "POST" in page], ids=title)
+def test_nothing_is_taken_without_the_form_s_own_token(
+    page: dict[str, Any], administrator: Member, site: Site, other_member: Member
+) -> None:
+    browser = Client(enforce_csrf_checks=True)
+    browser.force_login(administrator)
+    before = rows()
+    answer = browser.post(address(page, site, "administrator"))
+    assert answer.status_code == 403
+    assert rows() == before
+
+
+def test_every_answer_carries_the_same_strict_policy(
+    browsers: Browsers, site: Site, other_member: Member, settings: Settings
+) -> None:
+    wheres = [address(page, site, "administrator") for page in PAGES]
+    answers = [ask(browsers[role], "GET", where) for role in ROLES for where in [*wheres, "/nowhere/"]]
+    answers.append(browsers["nobody"].post("/sign-in/", headers={"x-forwarded-proto": "https"}))
+    settings.ROOT_URLCONF = broken_addresses()
+    answers.append(Client(raise_request_exception=False).get("/"))
+    assert answers[-1].status_code == 500
+    (policy,) = {answer.headers.get("Content-Security-Policy", "none") for answer in answers}
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert "http" not in policy
+
+
+def broken_addresses() -> types.ModuleType:
+    """Addresses of which the only one breaks."""
+    module = types.ModuleType("broken_addresses")
+
+    def breaks(request: HttpRequest) -> HttpResponse:
+        raise RuntimeError("on purpose")
+
+    module.__dict__.update(urlpatterns=[path("", breaks)], handler500="cooperative.views.broken")
+    return module
