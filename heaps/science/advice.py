@@ -87,7 +87,7 @@ def need(mix: Mix | None, signs: Signs, stage: str, brown: Feedstock | None = No
     """What a heap needs most, as an experienced composter would rank it: danger, then what it is, then wet,
     dry, brown, airless. The hand is trusted before the sums. Leave out readings that `still_counts` denies.
     """
-    if mix is None or mix.wet_kg <= 0:
+    if mix is None or mix.dry_kg <= 0:
         return Need(Code.EMPTY)
     first = _danger(signs) or _past_feeding(signs, stage) or _of_its_own_kind(mix, signs)
     if first:

@@ -22,9 +22,7 @@ mixes = st.lists(parts, min_size=1, max_size=8)
 
 @pytest.mark.parametrize("case", VECTORS["cases"], ids=lambda case: case["name"])
 def test_shared_vector(case: dict[str, Any]) -> None:
-    given_parts = [
-        Part(FEEDSTOCKS[one["feedstock"]], one["wet_kg"], one["volume_l"]) for one in case["given"]["parts"]
-    ]
+    given_parts = [Part(FEEDSTOCKS[one["feedstock"]], one["wet_kg"], one["volume_l"]) for one in case["given"]["parts"]]
     mix = blend(given_parts, case["given"]["added_water_kg"])
     for name, expected in case["expect"].items():
         wanted = expected if expected is None else pytest.approx(expected, rel=VECTORS["relative_tolerance"])

@@ -111,7 +111,9 @@ def test_pounds_per_cubic_yard_printed_in_the_table_match_the_kilograms_beside_t
         (float(pounds), float(kilograms))
         for stuff in FEEDSTOCKS.values()
         if stuff.bulk_density_kg_m3
-        for pounds, kilograms in re.findall(r"(?<![-\d.])(\d+) lb/yd3 = (\d+)(?![-\d])", stuff.bulk_density_kg_m3.source)
+        for pounds, kilograms in re.findall(
+            r"(?<![-\d.])(\d+) lb/yd3 = (\d+)(?![-\d])", stuff.bulk_density_kg_m3.source
+        )
     ]
     assert len(found) >= 10
     for pounds, kilograms in found:
