@@ -2,7 +2,11 @@
 
 from django.urls import include, path
 
+from cooperative.offline import manifest, service_worker
+
 urlpatterns = [
+    path("service-worker.js", service_worker, name="service_worker"),
+    path("manifest.webmanifest", manifest, name="manifest"),
     path("", include("members.urls")),
     path("", include("heaps.urls")),
 ]

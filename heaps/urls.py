@@ -2,11 +2,26 @@
 
 from django.urls import path
 
-from heaps.views import set_up
+from heaps.views import drop_off, set_up
+from heaps.views.board import board
+from heaps.views.collect import collect
+from heaps.views.guide import guide
+from heaps.views.heap import heap
+from heaps.views.home import home
 from heaps.views.sync import sync
+from heaps.views.year import year, year_csv
 
 app_name = "heaps"
 urlpatterns = [
+    path("", home, name="home"),
+    path("drop-off/", drop_off.drop_off, name="drop_off"),
+    path("drop-off/now/", drop_off.now, name="now"),
+    path("heaps/", board, name="board"),
+    path("heaps/<uuid:uid>/", heap, name="heap"),
+    path("collect/", collect, name="collect"),
+    path("year/<int:year>/", year, name="year"),
+    path("year/<int:year>/came-and-went.csv", year_csv, name="year_csv"),
+    path("guide/", guide, name="guide"),
     path("sync/", sync, name="sync"),
     path("set-up/", set_up.set_up, name="set_up"),
     path("set-up/sites/add/", set_up.add_site, name="add_site"),
