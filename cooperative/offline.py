@@ -1,0 +1,98 @@
+"""What a phone keeps to open pages without a network: the service worker and the manifest."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+
+from django.conf import settings
+from django.contrib.staticfiles.storage import ManifestStaticFilesStorage, staticfiles_storage
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.template.loader import get_template, render_to_string
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_safe
+
+from cooperative import joining
+from heaps import gate
+
+KEPT_KINDS = (".css", ".js", ".svg")
+#: What the kept recording page is made of beside the files: another version of it is another version of the worker.
+SHELL = ("base.html", "heaps/drop_off.html", "heaps/_drop_off_load.html", "heaps/_drop_off_looks.html",
+         "heaps/_drop_off_work.html", "heaps/_stepper.html", "heaps/_choices.html")  # fmt: skip
+
+
+@require_safe
+@cache_control(no_cache=True)
+def service_worker(request: HttpRequest) -> HttpResponse:
+    """The worker, at the root so that it sees every page. Its text changes when anything it keeps does."""
+    files = kept_files()
+    offline_page = render_to_string("offline.html")
+    known = {
+        "version": version(files, offline_page),
+        "files": files,
+        "shell": reverse("heaps:drop_off"),
+        "board": reverse("heaps:board"),
+        "guide": reverse("heaps:guide"),
+        "sign_in": reverse("members:sign_in"),
+        "sign_out": reverse("members:sign_out"),
+        "offline_page": offline_page,
+    }
+    text = get_template("service-worker.js").template.source  # type: ignore[attr-defined]
+    return HttpResponse(text.replace("KNOWN_TO_THE_SERVER", _for_script(known)), content_type="text/javascript")
+
+
+def version(files: list[str], offline_page: str) -> str:
+    """A short name for exactly these files, pages and materials."""
+    digest = hashlib.sha256(json.dumps([files, offline_page, gate.feedstocks()]).encode())
+    for name in ("service-worker.js", *SHELL):
+        digest.update(get_template(name).template.source.encode())  # type: ignore[attr-defined]
+    return digest.hexdigest()[:16]
+
+
+def kept_files() -> list[str]:
+    """The addresses of our own style sheets, modules and drawings, their hashes in their names."""
+    storage = staticfiles_storage
+    assert isinstance(storage, ManifestStaticFilesStorage)  # noqa: S101 - set in the settings
+    joined_already = {f"heaps/{name}" for name in joining.parts(settings.BASE_DIR / "static")}
+    names = sorted(name for name in storage.hashed_files if name.endswith(KEPT_KINDS))
+    return [storage.url(name) for name in names if name not in joined_already]
+
+
+@require_safe
+@cache_control(max_age=3600)
+def manifest(request: HttpRequest) -> HttpResponse:
+    """What a phone shows when the page is put on its home screen."""
+    icons = [
+        {
+            "src": staticfiles_storage.url(f"cooperative/{name}.png"),
+            "sizes": size,
+            "type": "image/png",
+            "purpose": purpose,
+        }
+        for name, size, purpose in (
+            ("icon-192", "192x192", "any"),
+            ("icon-512", "512x512", "any"),
+            ("icon-maskable-512", "512x512", "maskable"),
+        )
+    ]
+    start = reverse("heaps:drop_off")
+    return JsonResponse(
+        {
+            "id": start,
+            "name": _("Cooperative Heaps"),
+            "short_name": _("Heaps"),
+            "start_url": start,
+            "scope": "/",
+            "display": "standalone",
+            "background_color": "#f7f5ee",
+            "theme_color": "#f7f5ee",
+            "icons": icons,
+            "shortcuts": [{"name": _("Record"), "url": start}, {"name": _("Heaps"), "url": reverse("heaps:board")}],
+        },
+        content_type="application/manifest+json",
+    )
+
+
+def _for_script(known: Mapping[str, object]) -> str:
+    return json.dumps(known).replace("<", "\\u003c")

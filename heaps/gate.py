@@ -1,0 +1,130 @@
+"""What a phone needs at the gate: the ground as it is now, and what may go in. Nothing about any person."""
+
+import re
+from datetime import datetime
+from typing import Any
+
+from heaps.ledger import BayState, Stage, from_plain, stage
+from heaps.models import Bay, Container, Site, Use
+from heaps.science.feedstocks import FEEDSTOCKS
+from members.models import Cooperative
+
+OFFERED = 6
+#: Offered until a site's own records say what is brought most: the usual loads of a shared garden (common practice).
+FIRST_OFFERED = ("peelings", "grass-fresh", "coffee", "leaves-mixed", "cardboard", "wood-chip")
+BAG_LITRES = 40  # as the cooperative's own default, before it is set up
+
+Ground = dict[str, Any]
+
+
+def ground(now: datetime) -> Ground:
+    """Sites with their bays in order, containers and usual materials: five queries, however many there are."""
+    cooperative = Cooperative.objects.first()
+    bays = _by_site(Bay.objects.select_related("stored").order_by("position", "name"))
+    containers = _by_site(Container.objects.order_by("litres", "name"))
+    uses = _by_site(Use.objects.select_related("container").filter(loads__gt=0).order_by("-loads", "pk"))
+    return {
+        "as_of": now.isoformat(timespec="seconds"),
+        "bag_ml": (cooperative.bag_litres if cooperative else BAG_LITRES) * 1000,
+        "sites": [
+            _site(site, bays.get(site.pk, []), containers.get(site.pk, []), uses.get(site.pk, []), now)
+            for site in Site.objects.order_by("name")
+        ],
+    }
+
+
+def feedstocks() -> list[list[str | int]]:
+    """Every material with the word said at the gate, why, and what to do instead; without column names, to be short.
+
+    The columns: key, short name, further words of its name, acceptance, reason, instead, density in kg/m3.
+    """
+    return [
+        [
+            one.key,
+            one.short,
+            _further_words(one.short, one.name),
+            one.acceptance,
+            one.reason,
+            one.instead,
+            one.density_kg_m3 or 0,
+        ]
+        for one in FEEDSTOCKS.values()
+    ]
+
+
+def _further_words(short: str, name: str) -> str:
+    """The words of the full name that the short one lacks: for finding, not for reading."""
+    known = set(re.findall(r"\w+", short.lower()))
+    return " ".join(word for word in re.findall(r"\w+", name.lower()) if word not in known)
+
+
+def _by_site(rows: Any) -> dict[int, list[Any]]:
+    sorted_out: dict[int, list[Any]] = {}
+    for row in rows:
+        sorted_out.setdefault(row.site_id, []).append(row)
+    return sorted_out
+
+
+def _site(site: Site, bays: list[Bay], containers: list[Container], uses: list[Use], now: datetime) -> Ground:
+    states = {bay.pk: _state(bay) for bay in bays}
+    fed = being_fed(bays, states, now)
+    return {
+        "uid": str(site.uid),
+        "name": site.name,
+        "fed": str(fed.uid) if fed else None,
+        "bays": [_bay(bay, states[bay.pk], now) for bay in bays],
+        "containers": [{"uid": str(one.uid), "name": one.name, "filled_ml": one.filled_ml} for one in containers],
+        "first": offered_first(uses),
+        "usual": _usual_containers(uses),
+    }
+
+
+def being_fed(bays: list[Bay], states: dict[int, BayState], now: datetime) -> Bay | None:
+    """The bay that takes the next load: of those filling, the one fed last; else the first empty open one.
+
+    A leaf bin takes leaves only, so it is never offered for everything.
+    """
+    usual = [bay for bay in bays if bay.kind != Bay.Kind.LEAF and not states[bay.pk].closed_at]
+    filling = [bay for bay in usual if stage(states[bay.pk], now) == Stage.FILLING]
+    if filling:
+        return max(filling, key=lambda bay: _fed_at(states[bay.pk]))
+    empty = [bay for bay in usual if not states[bay.pk].batch]
+    return (empty or usual or [None])[0]  # type: ignore[list-item]
+
+
+def offered_first(uses: list[Use]) -> list[str]:
+    """The six feedstocks brought most at a site, filled up with the usual ones. `uses` has the most used first."""
+    loads: dict[str, int] = {}
+    for use in uses:
+        loads[use.feedstock] = loads.get(use.feedstock, 0) + use.loads
+    used = [key for key, _ in sorted(loads.items(), key=lambda pair: -pair[1]) if key in FEEDSTOCKS]
+    return list(dict.fromkeys((*used, *FIRST_OFFERED)))[:OFFERED]
+
+
+def _usual_containers(uses: list[Use]) -> dict[str, str]:
+    usual: dict[str, str] = {}
+    for use in uses:
+        if use.container:
+            usual.setdefault(use.feedstock, str(use.container.uid))
+    return usual
+
+
+def _bay(bay: Bay, state: BayState, now: datetime) -> Ground:
+    return {
+        "uid": str(bay.uid),
+        "name": bay.name,
+        "kind": bay.kind,
+        "stage": str(stage(state, now)),
+        "closed": state.closed_at is not None,
+        "empty": state.batch is None,
+    }
+
+
+def _state(bay: Bay) -> BayState:
+    stored = getattr(bay, "stored", None)
+    return from_plain(stored.state) if stored else BayState()
+
+
+def _fed_at(state: BayState) -> datetime:
+    assert state.batch  # noqa: S101 - a filling bay has a batch
+    return state.batch.fed_at or state.batch.began

@@ -1,0 +1,46 @@
+/* What is typed is kept within a second, so that a reload loses nothing. */
+import { at } from "./element.js";
+import { layOut, page, panel, show, tell } from "./form.js";
+import { chosenBay } from "./offers.js";
+import { putSetting, setting } from "./outbox.js";
+import { rawOf, setRaw } from "./panels.js";
+
+const WAIT_MS = 500;
+const DAY_MS = 86400000;
+let timer = 0;
+
+export function draftSoon() {
+  clearTimeout(timer);
+  timer = setTimeout(() => putSetting("draft", draft()).catch(() => null), WAIT_MS);
+}
+
+export function forgetDraft() {
+  clearTimeout(timer);
+  return putSetting("draft", null).catch(() => null);
+}
+
+export const stopDraft = () => clearTimeout(timer);
+
+function draft() {
+  const { words, when } = at("entry").elements;
+  return {
+    at: Date.now(), panel: page.panel, site: page.site.uid, bay: chosenBay(), raw: rawOf(panel()),
+    words: words.value, when: when.value, correcting: page.correcting,
+  };
+}
+
+/* Lays a draft of the last day into the form. True when there was one. */
+export async function restoreDraft() {
+  const kept = await setting("draft");
+  if (!kept || kept.at < Date.now() - DAY_MS) return false;
+  page.site = page.ground.sites.find((one) => one.uid === kept.site) || page.site;
+  page.correcting = kept.correcting;
+  layOut(kept.bay, kept.raw.find(([name]) => name === "feedstock")?.[1]);
+  show(kept.panel);
+  setRaw(panel(), kept.raw);
+  at("entry").elements.words.value = kept.words;
+  at("entry").elements.when.value = kept.when;
+  at("more").open = Boolean(kept.words || kept.when);
+  tell();
+  return true;
+}

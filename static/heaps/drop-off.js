@@ -1,0 +1,102 @@
+/* The recording page starts here: what happens on a tap, on a key, and when it opens. */
+import { at, button } from "./element.js";
+import { draftSoon, forgetDraft, restoreDraft } from "./draft.js";
+import { newUid } from "./entry.js";
+import { fillFrom, layOut, page, show, tell } from "./form.js";
+import { freshGround, loadGround, namesFor, overlaid } from "./ground.js";
+import { complain, correct, keepEntry, startAfresh } from "./keeping.js";
+import { chooseContainer, showFound } from "./offers.js";
+import { bell, setting, waiting } from "./outbox.js";
+import { stepOn } from "./panels.js";
+import { showRecorded } from "./recorded.js";
+import { clock, showStatus } from "./status.js";
+import { claim, send, sendAtGoodMoments } from "./sync.js";
+import { watchWorker } from "./worker.js";
+
+const form = at("entry");
+
+async function begin() {
+  page.ground = await loadGround();
+  await start();
+  watchWorker(() => !page.touched);
+  bell.addEventListener("change", refresh);
+  await refresh();
+  sendAtGoodMoments();
+  const fresh = await freshGround(page.ground);
+  if (!fresh) return;
+  page.ground = fresh;
+  if (!page.touched) await start();
+}
+
+async function start() {
+  const kept = await waiting().catch(() => []);
+  page.ground = overlaid(page.ground, kept);
+  page.last = (await setting("last").catch(() => null)) || {};
+  const { sites } = page.ground;
+  page.site = sites.find((one) => one.uid === page.last.site) || sites[0];
+  at("missing").hidden = window.isSecureContext;
+  at("as-of").textContent = clock(page.ground.as_of);
+  if (!page.site) return complain("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up.");
+  startAfresh();
+  page.touched = await restoreDraft().catch(() => false);
+  at("draft-back").hidden = !page.touched || Boolean(page.correcting);
+  at("correcting").hidden = !page.correcting;
+}
+
+async function refresh() {
+  try {
+    await Promise.all([showStatus(), showRecorded(namesFor(page.ground), correctIt)]);
+  } catch {
+    at("state").textContent = "This phone's store does not open. Nothing can be kept here just now: close other windows of this page, then open it again.";
+  }
+}
+
+const correctIt = (one) => correct(one, fillFrom);
+
+function touched() {
+  page.touched = true;
+  at("kept").hidden = true;
+  at("not-kept").hidden = true;
+  for (const one of form.querySelectorAll("[aria-invalid]")) one.removeAttribute("aria-invalid");
+  tell();
+  draftSoon();
+}
+
+function choose(feedstock) {
+  layOut(form.elements.bay?.value, feedstock);
+  at("all-materials").open = false;
+  at("find").value = "";
+  touched();
+  form.querySelector("#materials input:checked").focus();
+}
+
+function switchTo(name) {
+  show(name);
+  touched();
+  at("title").focus();
+}
+
+form.addEventListener("input", ({ target }) => {
+  if (target.id === "find") return showFound(target.value, choose);
+  if (target.name === "feedstock") chooseContainer(page.site.usual[target.value]);
+  if (target.id === "site") {
+    page.site = page.ground.sites.find((one) => one.uid === target.value);
+    layOut();
+  }
+  if (target.name === "bay" && page.panel === "dropoff") at("where").open = false;
+  touched();
+});
+form.addEventListener("click", ({ target }) => {
+  const pressed = target.closest("[data-by], [data-half], [data-fresh]");
+  if (!pressed) return;
+  if ("fresh" in pressed.dataset) { forgetDraft(); startAfresh(); } else stepOn(pressed);
+});
+form.addEventListener("submit", (event) => { event.preventDefault(); keepEntry(); });
+at("all-materials").addEventListener("toggle", () => showFound(at("find").value, choose));
+at("send-now").addEventListener("click", () => send(true));
+at("yours-yes").addEventListener("click", () => claim(true));
+at("yours-no").addEventListener("click", () => claim(false));
+at("kinds").append(...[...form.querySelectorAll("[data-panel]")].map((one) =>
+  button(one.dataset.button, () => switchTo(one.dataset.panel))));
+page.uid = newUid();
+begin();

@@ -1,0 +1,140 @@
+/* The one form: which panel shows, what it says just now, and the entry it makes. */
+import { at } from "./element.js";
+import { halves } from "./entry.js";
+import { feedstocks } from "./ground.js";
+import { lifting, verdict } from "./materials.js";
+import * as offers from "./offers.js";
+import { controls, numberIn, rawFrom, readPanel, setRaw } from "./panels.js";
+
+export const page = { ground: null, site: null, panel: "dropoff", uid: "", correcting: null, replaces: null, touched: false, answered: new Set(), last: {} };
+const form = at("entry");
+const panels = () => form.querySelectorAll("[data-panel]");
+export const panel = () => form.querySelector(`[data-panel="${page.panel}"]`);
+
+export function layOut(bay, material) {
+  const { site, last, ground } = page;
+  offers.showSites(ground, site);
+  offers.showBays(site, bay || site.fed || site.bays[0]?.uid);
+  offers.showContainers(site, last.container ?? site.usual[material ?? last.feedstock]);
+  offers.showMaterials(site, material ?? last.feedstock);
+  for (const bag of form.querySelectorAll('[name="bag_ml"]')) bag.value = ground.bag_ml;
+}
+
+export function show(name) {
+  page.panel = name;
+  for (const one of panels()) one.hidden = one.dataset.panel !== name;
+  const { where, title } = panel().dataset;
+  at("title").textContent = title;
+  at("where").hidden = !where;
+  at("where-label").textContent = where || "";
+  at("more").open = name === "note";
+  for (const half of panel().querySelectorAll("[data-half]")) half.setAttribute("aria-pressed", "false");
+  tell();
+}
+
+/* Everything the page says about what is chosen just now. */
+export function tell() {
+  const bay = page.site.bays.find((one) => one.uid === offers.chosenBay());
+  const material = feedstocks.get(offers.chosenFeedstock());
+  const container = offers.chosenContainer(page.site);
+  const load = page.panel === "dropoff";
+  at("where-bay").textContent = bay ? `${bay.name}${bay.closed ? " (closed)" : ""}` : "";
+  at("verdict").hidden = !material;
+  at("verdict").classList.toggle("alarm", material?.acceptance === "never");
+  if (material && at("verdict").dataset.of !== material.key) at("verdict").replaceChildren(verdict(material));
+  at("verdict").dataset.of = material?.key || "";
+  at("other-size").hidden = Boolean(container);
+  const heavy = load && material ? lifting(material, containerMl(container)) : "";
+  at("lift").hidden = !heavy;
+  at("lift").textContent = heavy;
+  at("keep").textContent = load ? loadWords(material, container, bay) : keepWords(bay);
+}
+
+function containerMl(container) {
+  return container ? container.filled_ml : Math.round((numberIn(at("other-size").querySelector("input").value) || 0) * 1000);
+}
+
+function loadWords(material, container, bay) {
+  if (!material) return "Choose what you brought";
+  if (material.acceptance === "never") return "This does not go in";
+  const count = numberIn(panel().querySelector('[name="half_containers"]').value);
+  const many = Number.isNaN(count) ? "" : `${halves(Math.round(count * 2))} × `;
+  return `Keep ${many}${container ? container.name : "load"} of ${material.short.toLowerCase()}${bay ? ` into ${bay.name}` : ""}`;
+}
+
+function keepWords(bay) {
+  const { button, where } = panel().dataset;
+  return `Keep: ${button}${where && bay ? `, ${bay.name}` : ""}`;
+}
+
+/* What the form says, as an entry without person: or the first problem. */
+export function said() {
+  const read = page.panel === "dropoff" ? load() : page.panel === "turn" ? turn() : readPanel(panel());
+  if (read.problem) return read;
+  const { kind, where } = panel().dataset;
+  const bay = where ? offers.chosenBay() : null;
+  if (where && !bay && kind !== "note") return { problem: "There is no bay here yet. A coordinator sets bays up.", control: at("site") };
+  const when = form.elements.when.value ? new Date(form.elements.when.value) : null;
+  const words = form.elements.words.value.trim();
+  if (kind === "note" && !words) return { problem: "Write a few words first.", control: form.elements.words };
+  return { uid: page.uid, kind, site: page.site.uid, bay, when, details: read.details, words };
+}
+
+function load() {
+  const material = feedstocks.get(offers.chosenFeedstock());
+  if (material?.acceptance === "never") {
+    return { problem: `${material.short} never goes in. ${material.instead}`, control: at("materials").querySelector("input:checked") };
+  }
+  const read = readPanel(panel());
+  if (read.problem) return read;
+  const container = offers.chosenContainer(page.site);
+  const litres = at("other-size").querySelector("input");
+  read.details.container_ml = containerMl(container);
+  if (!(read.details.container_ml >= 100 && read.details.container_ml <= 5000000)) {
+    return { problem: "Say how many litres one of them holds, like 12.", control: litres };
+  }
+  return read;
+}
+
+function turn() {
+  const bays = offers.chosenSources();
+  const read = readPanel(panel());
+  if (read.problem) return read;
+  const perCent = read.details.per_cent ?? 100;
+  return { details: { sources: bays.map((bay) => ({ bay, per_cent: perCent })) } };
+}
+
+/* Fills the form with an entry, so that it can be corrected. */
+export function fillFrom(entry) {
+  const site = page.ground.sites.find((one) => one.uid === entry.site);
+  if (site) page.site = site;
+  layOut(entry.bay, entry.details.feedstock);
+  show(panelFor(entry));
+  const { details } = entry;
+  const flat = entry.kind === "turn" ? { per_cent: details.sources[0].per_cent } : details;
+  const raw = rawFrom(panel(), flat);
+  if (entry.kind === "dropoff") {
+    raw.push(["container", details.container || ""], ["litres", String(details.container_ml / 1000)]);
+  }
+  if (entry.kind === "turn") for (const { bay } of details.sources) raw.push(["source", bay]);
+  setRaw(panel(), raw.filter(([name, value], place, all) => all.findIndex((one) => one[0] === name && one[1] === value) === place));
+  form.elements.words.value = entry.words || "";
+  tell();
+}
+
+function panelFor({ kind, details }) {
+  if (kind !== "reading") return [...panels()].find((one) => one.dataset.kind === kind).dataset.panel;
+  if (details.temp_tenths_c != null) return "temperature";
+  return details.squeeze ? "squeeze" : details.fill_per_cent != null ? "fill" : "signs";
+}
+
+export function emptied() {
+  for (const one of panels()) {
+    if (one.dataset.panel === "dropoff") continue;
+    for (const control of controls(one)) {
+      if (control.type === "radio" || control.type === "checkbox") control.checked = false;
+      else if (control.type !== "hidden") control.value = control.defaultValue;
+    }
+  }
+  for (const name of ["words", "when", "weighed_g", "litres"]) form.elements[name].value = "";
+}

@@ -1,0 +1,67 @@
+/* What this phone knows of the ground: sites, bays, containers, and what is brought most. */
+import { putSetting, setting } from "./outbox.js";
+import { at } from "./element.js";
+
+const FRESH_MS = 5000;
+const JUST_NOW_MS = 60000;
+
+export const feedstocks = new Map(JSON.parse(at("feedstocks").textContent).map(
+  ([key, short, also, acceptance, reason, instead, density]) =>
+    [key, { key, short, also, acceptance, reason, instead, density }]));
+
+/* The page's own list, or a newer one kept since. */
+export async function loadGround() {
+  const own = JSON.parse(at("now").textContent);
+  const newer = await setting("now").catch(() => null);
+  return newer && newer.as_of > own.as_of ? newer : own;
+}
+
+/* Asks the server anew, unless this is its own answer of just now; nothing when it does not answer. */
+export async function freshGround({ as_of: asOf }) {
+  if (Math.abs(Date.now() - Date.parse(asOf)) < JUST_NOW_MS) return null;
+  try {
+    const answer = await fetch("/drop-off/now/", { signal: AbortSignal.timeout?.(FRESH_MS), redirect: "error" });
+    const ground = answer.ok ? await answer.json() : null;
+    if (!ground?.sites) return null;
+    await putSetting("now", ground);
+    return ground;
+  } catch {
+    return null;
+  }
+}
+
+/* Bays as closed and opened by entries that still wait here. */
+export function overlaid(ground, records) {
+  const said = records
+    .filter(({ refused, withdrawn }) => !refused && !withdrawn)
+    .map(({ entry }) => entry)
+    .filter(({ kind }) => kind === "close" || kind === "reopen")
+    .sort((one, other) => one.occurred_at.localeCompare(other.occurred_at));
+  const fresh = structuredClone(ground);
+  for (const site of fresh.sites) {
+    for (const { kind, bay } of said) {
+      const found = site.bays.find((one) => one.uid === bay);
+      if (found) found.closed = kind === "close";
+    }
+    if (site.bays.find((one) => one.uid === site.fed)?.closed) {
+      site.fed = (site.bays.find((one) => !one.closed && one.kind !== "leaf") || {}).uid || null;
+    }
+  }
+  return fresh;
+}
+
+export function namesFor(ground) {
+  const bays = new Map(ground.sites.flatMap((site) => site.bays.map((bay) => [bay.uid, bay.name])));
+  const containers = new Map(ground.sites.flatMap((site) => site.containers.map((one) => [one.uid, one.name])));
+  return {
+    bay: (uid) => bays.get(uid) || "a bay",
+    container: (details) => containers.get(details.container) || `${details.container_ml / 1000} litres`,
+    feedstock: (key) => feedstocks.get(key)?.short.toLowerCase() || key,
+  };
+}
+
+export function bayWord(bay, site) {
+  if (bay.closed) return "closed";
+  if (bay.uid === site.fed) return "being fed";
+  return bay.stage;
+}

@@ -1,0 +1,113 @@
+/* Keeping: the one way from the form to what this phone keeps, with what is asked and said on the way. */
+import { at, button, el } from "./element.js";
+import { stopDraft } from "./draft.js";
+import { newUid, record, sentence } from "./entry.js";
+import { emptied, layOut, page, said, show, tell } from "./form.js";
+import { feedstocks, namesFor } from "./ground.js";
+import { chooseBay } from "./offers.js";
+import { keep, mark, setting } from "./outbox.js";
+import { question } from "./questions.js";
+import { undo } from "./recorded.js";
+import { send } from "./sync.js";
+
+const form = at("entry");
+let keeping = false;
+
+export async function keepEntry() {
+  if (keeping) return;
+  const entry = said();
+  if (entry.problem) return complain(`Not kept yet. ${entry.problem}`, entry.control);
+  const asked = question(record(entry).entry, {
+    site: page.site, material: feedstocks.get(entry.details.feedstock), answered: page.answered,
+  });
+  if (asked) return askFirst(asked);
+  keeping = true;
+  try {
+    const records = await recordsOf(entry);
+    stopDraft();
+    await keep(records, lastOf(entry));
+    if (page.replaces) await mark([page.replaces], { withdrawn: Date.now() });
+    afterwards(records);
+    navigator.storage?.persist?.();
+  } catch (fault) {
+    complain(`Not kept: this phone did not take it (${fault.message}) What you entered is still here. Try again, or write it down.`);
+    return;
+  } finally {
+    keeping = false;
+  }
+  await send(true);
+}
+
+/* An entry kept before is never changed: the new values go in as a correction of it. */
+async function recordsOf(entry) {
+  const person = await setting("person");
+  const { kind, bay, when, details, words, uid, site } = entry;
+  if (page.correcting) {
+    const instead = { corrects: page.correcting, says: "instead", kind, bay, details };
+    instead.occurred_at = when ? when.toISOString() : null;
+    return [record({ uid, kind: "correction", site, bay, details: instead, words }, person)];
+  }
+  const records = [record(entry, person)];
+  if (kind === "turn" && form.elements.close_after.checked) {
+    records.push(record({ uid: newUid(), kind: "close", site, bay, when, details: {} }, person));
+  }
+  return records;
+}
+
+function lastOf({ kind, details, site }) {
+  if (kind !== "dropoff" || page.correcting) return null;
+  const { feedstock, container = "", half_containers: count } = details;
+  page.last = { feedstock, container, count, site };
+  return page.last;
+}
+
+function afterwards(records) {
+  const words = records.map((one) => sentence(one.entry, namesFor(page.ground))).join(". ");
+  const taken = () => at("kept").replaceChildren(el("p", {}, "✕ Undone."));
+  const back = async () => { for (const one of records) await undo(one); taken(); };
+  const undoing = records[0].entry.kind === "correction" ? [] : [button("Undo", back)];
+  startAfresh();
+  at("kept").replaceChildren(el("p", {}, el("b", {}, "✓ Kept on this phone: "), words), ...undoing);
+  at("kept").hidden = false;
+}
+
+export function startAfresh() {
+  Object.assign(page, { uid: newUid(), correcting: null, replaces: null, touched: false });
+  page.answered.clear();
+  for (const id of ["ask", "not-kept", "draft-back", "correcting", "kept"]) at(id).hidden = true;
+  emptied();
+  at("where").open = false;
+  layOut();
+  form.elements.half_containers.value = page.last.count ? String(page.last.count / 2) : "1";
+  show("dropoff");
+}
+
+export function complain(text, control) {
+  at("not-kept").textContent = text;
+  at("not-kept").hidden = false;
+  control?.closest("details")?.setAttribute("open", "");
+  control?.setAttribute("aria-invalid", "true");
+  control?.focus();
+}
+
+function askFirst({ key, text, yes, no, other }) {
+  const done = (act) => () => { at("ask").hidden = true; act?.(); };
+  const answers = [button(yes, done(() => { page.answered.add(key); return keepEntry(); }))];
+  if (other) answers.unshift(button(`Use ${other.name}`, done(() => { chooseBay(other.uid); tell(); return keepEntry(); })));
+  if (no) answers.push(button(no, done()));
+  at("ask-text").textContent = text;
+  at("ask-answers").replaceChildren(...answers);
+  at("ask").hidden = false;
+  at("ask-text").focus();
+}
+
+/* Lays an entry into the form to be corrected. One that was refused never left: a new one takes its place. */
+export function correct({ uid, entry, refused }, fillFrom) {
+  startAfresh();
+  fillFrom(entry);
+  page.touched = true;
+  if (refused) page.replaces = uid;
+  else page.correcting = uid;
+  at("correcting").hidden = false;
+  at("title").focus();
+}

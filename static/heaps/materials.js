@@ -1,0 +1,36 @@
+/* What may go in: finding a material by its plain name, and the word said at the gate. */
+import { el } from "./element.js";
+
+const VERDICTS = {
+  yes: ["✓", "Yes."],
+  "with care": ["!", "Yes, with care."],
+  "treat first": ["↻", "Treat it first."],
+  never: ["✕", "This never goes in."],
+};
+const GENTLE_KG = 16;
+const HEAVY_KG = 25;
+
+const plain = (text) => text.toLowerCase().normalize("NFD").replace(/[^a-z0-9 ]+/g, " ");
+
+/* Every typed word begins a word of the name; names that begin with the first one come first. */
+export function find(typed, materials) {
+  const wanted = plain(typed).split(" ").filter(Boolean);
+  const matches = [...materials].map((one) => ({ one, words: plain(`${one.short} ${one.also}`).split(" ") }))
+    .filter(({ words }) => wanted.every((start) => words.some((word) => word.startsWith(start))));
+  const rank = ({ words }) => (wanted.length && words[0].startsWith(wanted[0]) ? 0 : 1);
+  return matches.sort((a, b) => rank(a) - rank(b) || a.one.short.localeCompare(b.one.short)).map(({ one }) => one);
+}
+
+export function verdict(material) {
+  const [icon, word] = VERDICTS[material.acceptance];
+  const said = el("b", {}, `${icon} ${material.short}: ${word}`);
+  const why = el("p", {}, `${material.reason} ${material.instead}`.trim());
+  return material.acceptance === "yes" ? el("details", {}, el("summary", {}, said), why) : el("div", {}, said, why);
+}
+
+/* Heavy to lift? HSE INDG143 looks closer at more than 16 kg (women) or 25 kg (men) held close to the body. */
+export function lifting(material, containerMl) {
+  const kg = Math.round((containerMl * (material?.density || 0)) / 1e6);
+  if (kg < GENTLE_KG) return "";
+  return `One of these is about ${kg} kg. ${kg < HEAVY_KG ? "Part-fill it, or lift it with two." : "Part-fill it, and lift it with two."}`;
+}

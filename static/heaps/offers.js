@@ -1,0 +1,65 @@
+/* Lays out what one site offers: its bays in order, its containers, what is brought there most. */
+import { at, el, pick } from "./element.js";
+import { bayWord, feedstocks } from "./ground.js";
+import { find } from "./materials.js";
+
+const SHOWN = 12;
+const chosen = (id) => at(id).querySelector("input:checked")?.value;
+
+export function showSites(ground, site) {
+  at("site-field").hidden = ground.sites.length < 2;
+  at("site").replaceChildren(...ground.sites.map((one) =>
+    el("option", { value: one.uid, selected: one.uid === site.uid }, one.name)));
+}
+
+export function showBays(site, bay) {
+  at("bays").replaceChildren(...site.bays.map((one) =>
+    pick("radio", "bay", one.uid, one.name, bayWord(one, site), one.uid === bay)));
+  const ticked = [...at("sources").querySelectorAll("input:checked")].map((one) => one.value);
+  at("sources").replaceChildren(...site.bays.map((one) => {
+    const made = pick("checkbox", "source", one.uid, one.name, one.stage, ticked.includes(one.uid));
+    made.firstChild.dataset.skip = "";
+    return made;
+  }));
+}
+
+export function showContainers(site, container) {
+  const other = pick("radio", "container", "", "Other size", "", container === "" || !site.containers.length);
+  at("containers").replaceChildren(...site.containers.map((one) =>
+    pick("radio", "container", one.uid, one.name, "", one.uid === container)), other);
+  if (!at("containers").querySelector("input:checked")) at("containers").querySelector("input").checked = true;
+}
+
+/* The six brought most; one chosen from the long list takes the last place. */
+export function showMaterials(site, feedstock) {
+  const first = site.first.filter((key) => feedstocks.has(key)).slice(0, 6);
+  if (feedstock && feedstocks.has(feedstock) && !first.includes(feedstock)) first.splice(5, 1, feedstock);
+  at("materials").replaceChildren(...first.map((key) =>
+    pick("radio", "feedstock", key, feedstocks.get(key).short, "", key === feedstock)));
+}
+
+export function showFound(typed, choose) {
+  const all = find(typed, feedstocks.values());
+  const list = (typed.trim() ? all.slice(0, SHOWN) : all).map((one) =>
+    el("button", { type: "button", className: "button", onclick: () => choose(one.key) }, one.short));
+  at("found").replaceChildren(...list);
+  if (!list.length) at("found").append(el("p", {}, "Nothing by that name. Try a plainer word, or ask at the heap."));
+}
+
+/* What the choices on the screen come to. */
+export const chosenBay = () => chosen("bays") || null;
+export const chosenFeedstock = () => chosen("materials") || null;
+export const chosenSources = () => [...at("sources").querySelectorAll("input:checked")].map((one) => one.value);
+
+export function chosenContainer(site) {
+  const uid = chosen("containers");
+  return site.containers.find((one) => one.uid === uid) || null;
+}
+
+export const chooseBay = (uid) => tick("bays", uid);
+export const chooseContainer = (uid) => uid && tick("containers", uid);
+
+function tick(id, value) {
+  const found = [...at(id).querySelectorAll("input")].find((one) => one.value === value);
+  if (found) found.checked = true;
+}

@@ -1,0 +1,64 @@
+/* The list of what this phone recorded: each entry's state, and the ways to mend it. */
+import { at, button, el } from "./element.js";
+import { newUid, record, sentence } from "./entry.js";
+import { journal, keep, mark, setting, waiting } from "./outbox.js";
+import { send } from "./sync.js";
+import { clock } from "./status.js";
+
+const DAY_MS = 86400000;
+
+/* Everything that waits, and what was sent within the last day. The newest stands first. */
+export async function showRecorded(names, correct) {
+  const person = await setting("person");
+  const [here, gone] = [await waiting(), (await journal()).filter((one) => one.sent_at > Date.now() - DAY_MS)];
+  const all = [...here, ...gone].sort((one, other) => began(other) - began(one));
+  const undoings = all.filter(({ entry, refused, withdrawn }) => isUndoing(entry) && !refused && !withdrawn);
+  const undone = new Set(undoings.map(({ entry }) => entry.details.corrects));
+  const rows = all.filter((one) => !isUndoing(one.entry) || one.refused)
+    .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid) }));
+  at("entries").replaceChildren(...rows);
+  if (!rows.length) at("entries").append(el("li", {}, "Nothing in the last day."));
+}
+
+const isUndoing = (entry) => entry.kind === "correction" && entry.details.says === "withdraw";
+const began = ({ entry }) => Date.parse(entry.occurred_at);
+
+function row(one, seen) {
+  const { entry } = one;
+  const buttons = waysToMend(one, seen);
+  return el("li", { className: "stack tight" },
+    el("p", {}, el("b", {}, sentence(entry, seen.names)), ` ${clock(entry.occurred_at)}`),
+    el("p", {}, el("span", { className: "tag" }, stateOf(one, seen)), one.refused && !one.withdrawn ? ` ${one.refused}` : ""),
+    ...(one.state === "parked" ? [el("p", {}, `A coordinator will place it. ${one.reason || ""}`)] : []),
+    ...(buttons.length ? [el("p", { className: "row" }, ...buttons)] : []));
+}
+
+function stateOf(one, { person, undone }) {
+  if (one.withdrawn) return "✕ taken back";
+  if (undone) return "✕ undone";
+  if (one.state) return "✓ sent";
+  if (one.refused) return "! needs you";
+  if (one.person && person && one.person !== person) return "… waiting for the person who recorded it";
+  return "… kept on this phone, waiting";
+}
+
+/* An entry once kept is never changed: it is undone or corrected by another. One refused never left. */
+function waysToMend(one, { correct, undone }) {
+  const { uid, entry } = one;
+  if (one.withdrawn) return [button("Bring it back", () => mark([uid], { withdrawn: 0 }))];
+  const young = (one.kept_at || one.sent_at) > Date.now() - DAY_MS;
+  const again = () => mark([uid], { refused: null }).then(() => send(true));
+  if (one.refused) {
+    const fix = entry.kind === "correction" ? [] : [button("Correct", () => correct(one))];
+    return [button("Try again", again), ...fix, button("Take it back", () => mark([uid], { withdrawn: Date.now() }))];
+  }
+  if (undone || !young || entry.kind === "correction") return [];
+  return [button("Undo", () => undo(one)), button("Correct", () => correct(one))];
+}
+
+export async function undo({ uid, entry, person }) {
+  const details = { corrects: uid, says: "withdraw" };
+  const same = { kind: "correction", site: entry.site, bay: entry.bay, details };
+  await keep([record({ uid: newUid(), ...same }, person || (await setting("person")))]);
+  await send(true);
+}

@@ -1,0 +1,33 @@
+/* The line that always says what waits here and what went when. */
+import { at, el } from "./element.js";
+import { setting, waiting } from "./outbox.js";
+import { link } from "./sync.js";
+
+export function clock(moment) {
+  const when = new Date(moment);
+  const { lang } = document.documentElement;
+  const time = when.toLocaleTimeString(lang, { hour: "2-digit", minute: "2-digit" });
+  if (when.toDateString() === new Date().toDateString()) return time;
+  return `${when.toLocaleDateString(lang, { weekday: "short", day: "numeric", month: "short" })}, ${time}`;
+}
+
+export async function showStatus() {
+  const all = (await waiting()).filter((one) => !one.withdrawn);
+  const refused = all.filter((one) => one.refused).length;
+  const count = all.length - refused;
+  const lastSent = await setting("last_sent");
+  const parts = [];
+  if (refused) parts.push(el("a", { href: "#recorded" }, `! ${refused} ${refused === 1 ? "needs" : "need"} you.`));
+  if (count && link.signedOut) {
+    const text = `Sign in to send ${count} ${count === 1 ? "entry" : "entries"}`;
+    parts.push(el("a", { href: at("state").dataset.signIn }, text), "Kept on this phone till then.");
+  } else if (count) parts.push(`${count} waiting, kept on this phone.`);
+  else if (!refused) parts.push(lastSent ? "✓ All sent." : "Nothing waits on this phone.");
+  if (lastSent) parts.push(count || refused ? `Last sent ${clock(lastSent)}.` : clock(lastSent));
+  if (count && link.trouble) parts.push(link.trouble);
+  const line = parts.flatMap((part) => [part, " "]);
+  at("state").replaceChildren(...line);
+  at("send-now").hidden = !count || link.signedOut;
+  at("yours").hidden = !link.unclaimed.length;
+  at("yours-count").textContent = link.unclaimed.length;
+}

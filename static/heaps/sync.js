@@ -1,0 +1,141 @@
+/* Sends what waits, entry by entry receipted. Anything but a clear receipt leaves an entry waiting. */
+import { bell, mark, offerAgain, prune, putSetting, setting, settle, waiting } from "./outbox.js";
+import { newUid } from "./entry.js";
+
+const WIRE = 1;
+const MOST = 50;
+const ANSWER_MS = 10000;
+const PAUSE_MS = 30000;
+const LONGEST_PAUSE_MS = 900000;
+
+export const link = { signedOut: false, unclaimed: [], trouble: "" };
+let failures = 0;
+let notBefore = 0;
+let running = false;
+let addedMeanwhile = false;
+
+/* `hurry` is a person who pressed a button, or a network that came back: it does not sit out a pause. */
+export async function send(hurry = false) {
+  if (running) { addedMeanwhile = true; return; }
+  if (!hurry && Date.now() < notBefore) return;
+  running = true;
+  try {
+    do {
+      addedMeanwhile = false;
+      await alone(drain);
+    } while (addedMeanwhile && !link.trouble);
+  } finally {
+    running = false;
+  }
+}
+
+/* One tab sends. Without locks all do, which the uids make safe. */
+function alone(work) {
+  if (!navigator.locks) return work();
+  return navigator.locks.request("heaps-sending", { ifAvailable: true }, (lock) => (lock ? work() : null));
+}
+
+async function drain() {
+  try {
+    const hello = await greet();
+    link.trouble = "";
+    if (!link.signedOut) await sendAll(hello);
+    if (!link.trouble) { failures = 0; notBefore = 0; }
+  } catch (fault) {
+    later(fault.name === "AbortError" ? "No answer in time." : "No connection.");
+  }
+  await prune(Date.now()).catch(() => null);
+  bell.dispatchEvent(new Event("change"));
+}
+
+function later(why, seconds = 0) {
+  failures += 1;
+  const pause = Math.min(PAUSE_MS * 2 ** (failures - 1), LONGEST_PAUSE_MS) * (0.5 + Math.random() / 2);
+  notBefore = Date.now() + Math.max(pause, seconds * 1000);
+  link.trouble = why;
+}
+
+async function greet() {
+  const { status, said } = await ask("GET");
+  if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw new Error("not our server");
+  const known = await setting("epoch");
+  if (said.person) await putSetting("person", said.person);
+  if (known && known !== said.epoch) await offerAgain(said.epoch, said.person || (await setting("person")) || null);
+  else if (!known) await putSetting("epoch", said.epoch);
+  link.signedOut = !said.person;
+  return said;
+}
+
+async function sendAll(hello) {
+  const stuck = new Set();
+  let size = MOST;
+  let renewed = false;
+  for (;;) {
+    const all = (await waiting()).filter((one) => !one.refused && !one.withdrawn);
+    link.unclaimed = all.filter((one) => !one.person && one.declined !== hello.person).map((one) => one.uid);
+    const mine = all.filter((one) => one.person === hello.person && !stuck.has(one.uid));
+    const batch = mine.slice(0, size);
+    if (!batch.length) return;
+    const answer = await ask("POST", hello.csrf, await letter(hello.person, batch, all.length));
+    if (answer.status === 200 && answer.said?.wire === WIRE && Array.isArray(answer.said.receipts)) {
+      const settled = await settle(answer.said.receipts, batch, Date.now());
+      if (!settled) batch.forEach((one) => stuck.add(one.uid));
+    } else if ([400, 413].includes(answer.status)) {
+      /* Unreadable as a whole: find the one that is, so that it holds up no other. */
+      if (batch.length === 1) stuck.add(batch[0].uid);
+      size = 1;
+      link.trouble = answer.said?.reason || "";
+    } else if (!renewed && [403, 409].includes(answer.status)) {
+      renewed = true;
+      hello = await greet();
+      if (link.signedOut) return;
+    } else if (answer.status === 401) {
+      link.signedOut = true;
+      return;
+    } else {
+      return later(answer.said?.reason || "The server could not take them.", answer.wait);
+    }
+  }
+}
+
+async function letter(person, batch, count) {
+  let device = await setting("device");
+  if (!device) await putSetting("device", (device = newUid()));
+  const entries = batch.map((one) => one.entry);
+  return { wire: WIRE, device, person, sent_at: new Date().toISOString(), waiting: count, entries };
+}
+
+async function ask(method, csrf, body) {
+  const stop = new AbortController();
+  const late = setTimeout(() => stop.abort(), ANSWER_MS);
+  const headers = { Accept: "application/json" };
+  if (body) Object.assign(headers, { "Content-Type": "application/json", "X-CSRFToken": csrf });
+  try {
+    const answer = await fetch("/sync/", {
+      method, headers, body: body && JSON.stringify(body),
+      signal: stop.signal, redirect: "error", cache: "no-store", credentials: "same-origin",
+    });
+    const json = (answer.headers.get("Content-Type") || "").startsWith("application/json");
+    const said = json ? await answer.json() : null;
+    return { status: answer.status, said, wait: Number(answer.headers.get("Retry-After")) || 0 };
+  } finally {
+    clearTimeout(late);
+  }
+}
+
+/* The answer to "are these yours?", asked once of each person. */
+export async function claim(mine) {
+  const person = await setting("person");
+  await mark(link.unclaimed, mine ? { person } : { declined: person });
+  link.unclaimed = [];
+  if (mine) await send(true);
+}
+
+/* Save calls send() itself. The rest of the moments are here. */
+export function sendAtGoodMoments() {
+  addEventListener("online", () => send(true));
+  addEventListener("pageshow", (shown) => shown.persisted && send());
+  document.addEventListener("visibilitychange", () => document.hidden || send());
+  setInterval(async () => document.hidden || ((await waiting()).length && send()), PAUSE_MS);
+  return send(true);
+}

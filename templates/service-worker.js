@@ -1,0 +1,83 @@
+/* Keeps pages for times without a network. It answers GETs only, and sends nothing by itself. */
+const known = KNOWN_TO_THE_SERVER;
+const KEPT = `heaps-${known.version}`;
+const SLOW_MS = 3000;
+const files = new Set(known.files);
+const heapPage = new RegExp(`^${known.board}([0-9a-f-]{36}/)?$`);
+const keptWhenSeen = (path) => heapPage.test(path) || path === known.guide;
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll([...known.files, new Request(known.shell, { cache: "reload" })])));
+});
+
+self.addEventListener("activate", (event) => {
+  event.waitUntil(caches.keys().then((names) =>
+    Promise.all(names.filter((name) => name.startsWith("heaps-") && name !== KEPT).map((name) => caches.delete(name)))));
+});
+
+self.addEventListener("message", (event) => {
+  if (event.data === "take over") self.skipWaiting();
+});
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  const url = new URL(request.url);
+  if (url.origin !== location.origin) return;
+  if ([known.sign_in, known.sign_out].includes(url.pathname)) event.waitUntil(forgetSeenPages());
+  if (request.method !== "GET") return;
+  if (url.pathname === known.shell && request.mode === "navigate") event.respondWith(shellFirst(event));
+  else if (files.has(url.pathname)) event.respondWith(fileFirst(request));
+  else if (request.mode === "navigate" && keptWhenSeen(url.pathname)) event.respondWith(networkFirst(event, url.pathname));
+  else if (request.mode === "navigate") event.respondWith(fetch(request).catch(offlinePage));
+});
+
+async function fileFirst(request) {
+  const kept = await caches.open(KEPT);
+  return (await kept.match(request, { ignoreVary: true })) || fetch(request);
+}
+
+/* The recording page comes from the phone at once, and is fetched anew behind it. */
+async function shellFirst(event) {
+  const kept = await caches.open(KEPT);
+  const page = await kept.match(known.shell, { ignoreVary: true });
+  const fresh = freshShell(kept, event.request);
+  event.waitUntil(fresh.catch(() => null));
+  return page || fresh.catch(offlinePage);
+}
+
+/* A page made by a newer version needs files that are not kept here: it waits for its own worker. */
+async function freshShell(kept, request) {
+  const answer = await fetch(request);
+  if (!answer.ok || answer.redirected) return answer;
+  const text = await answer.clone().text();
+  const needed = text.match(/\/static\/[^"]+/g) || [];
+  if (needed.every((one) => files.has(one))) await kept.put(known.shell, answer.clone());
+  return answer;
+}
+
+/* Board, heaps and guide: the newest within 3 seconds, else as they were last seen. */
+async function networkFirst(event, path) {
+  const kept = await caches.open(KEPT);
+  const fetched = fetch(event.request).then(async (answer) => {
+    if (answer.ok && !answer.redirected) await kept.put(path, answer.clone());
+    return answer;
+  });
+  event.waitUntil(fetched.catch(() => null));
+  const seen = await kept.match(path, { ignoreVary: true });
+  if (!seen) return fetched.catch(offlinePage);
+  const slow = new Promise((done) => setTimeout(done, SLOW_MS, seen));
+  return Promise.race([fetched.catch(() => seen), slow]);
+}
+
+/* Whoever signs out, or comes to sign in, leaves no page of theirs behind. */
+async function forgetSeenPages() {
+  const kept = await caches.open(KEPT);
+  const seen = (await kept.keys()).filter((request) => keptWhenSeen(new URL(request.url).pathname));
+  await Promise.all(seen.map((request) => kept.delete(request)));
+}
+
+function offlinePage() {
+  const policy = "default-src 'none'; style-src 'self'; img-src 'self'; manifest-src 'self'";
+  const headers = { "Content-Type": "text/html; charset=utf-8", "Content-Security-Policy": policy };
+  return new Response(known.offline_page, { status: 503, headers });
+}
