@@ -1,0 +1,88 @@
+"""The names people write, and what they stand for here: sites, bays, containers, materials and people."""
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from heaps.importing.cells import BadCell
+from heaps.models import Bay, Container, Site
+from heaps.science.feedstocks import FEEDSTOCKS
+from members.models import Cooperative, Member
+
+Thing = TypeVar("Thing")
+
+
+def plainly(text: str) -> str:
+    """A name without what people write in different ways: capitals and spaces."""
+    return " ".join(text.split()).casefold()
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Everything that a line of a notebook may name. Small, and read once."""
+
+    sites: Mapping[str, Site]
+    bays: Mapping[tuple[int, str], Bay]
+    containers: Mapping[tuple[int, str], Container]
+    people: Mapping[str, Member]
+    materials: Mapping[str, str]
+    bag_litres: int
+    usual_site: Site | None
+
+    @classmethod
+    def known(cls, usual_site: str = "") -> "Ground":
+        """What is known here. `usual_site` is meant where a line names none; the only site needs no naming."""
+        sites = {plainly(site.name): site for site in Site.objects.all()}
+        usual = _found(sites, usual_site, "site") if usual_site else None
+        cooperative = Cooperative.objects.first()
+        return cls(
+            sites=sites,
+            bays={(bay.site_id, plainly(bay.name)): bay for bay in Bay.objects.all()},
+            containers={(one.site_id, plainly(one.name)): one for one in Container.objects.all()},
+            people={plainly(person.username): person for person in Member.objects.all()},
+            materials=_materials(),
+            bag_litres=cooperative.bag_litres if cooperative else 40,
+            usual_site=usual or (next(iter(sites.values())) if len(sites) == 1 else None),
+        )
+
+    def site(self, name: str) -> Site:
+        if not name:
+            if self.usual_site:
+                return self.usual_site
+            raise BadCell("Say which site.")
+        return _found(self.sites, name, "site")
+
+    def bay(self, site: Site, name: str) -> Bay:
+        if not name:
+            raise BadCell("Say which bay.")
+        here = {bay: found for (site_id, bay), found in self.bays.items() if site_id == site.pk}
+        return _found(here, name, "bay", f" at {site}")
+
+    def container(self, site: Site, name: str) -> Container:
+        here = {one: found for (site_id, one), found in self.containers.items() if site_id == site.pk}
+        return _found(here, name, "container", f" at {site}")
+
+    def material(self, name: str) -> str:
+        """The key of a feedstock, by its key, its short or its full name."""
+        return _found(self.materials, name, "material")
+
+    def person(self, name: str) -> Member:
+        """Somebody by the name they sign in with."""
+        return _found(self.people, name, "person", " (the name somebody signs in with is meant)")
+
+
+def _materials() -> dict[str, str]:
+    names: dict[str, str] = {}
+    for feedstock in FEEDSTOCKS.values():
+        for name in (feedstock.name, feedstock.short, feedstock.key):
+            names[plainly(name)] = feedstock.key
+    return names
+
+
+def _found(known: Mapping[str, Thing], name: str, what: str, where: str = "") -> Thing:
+    if (thing := known.get(plainly(name))) is not None:
+        return thing
+    near = difflib.get_close_matches(plainly(name), known, n=1)
+    guess = f" Is it {near[0]}?" if near else ""
+    raise BadCell(f"There is no {what} called {name[:40]}{where}.{guess}")
