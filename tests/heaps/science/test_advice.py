@@ -210,6 +210,14 @@ HEAPS = [
         signs=Signs(squeeze="runs"),
     ),
     Heap(
+        "nettles and straw, rained through",
+        {"nettles": 400, "straw-barley": 400},
+        Code.BROWNS,
+        "Right by the sums, but it runs: the rain in it wants drying up, several barrows' worth (YPTE).",
+        containers=(6, 20),
+        signs=Signs(squeeze="runs"),
+    ),
+    Heap(
         "brown enough, but it runs",
         {"cardboard": 300, "peelings": 80, "twigs-shredded": 100},
         Code.COVER,
