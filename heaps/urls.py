@@ -9,6 +9,7 @@ from heaps.views.guide import guide
 from heaps.views.heap import heap
 from heaps.views.home import home
 from heaps.views.sync import sync
+from heaps.views.tray import tray
 from heaps.views.year import year, year_csv
 
 app_name = "heaps"
@@ -22,6 +23,7 @@ urlpatterns = [
     path("year/<int:year>/", year, name="year"),
     path("year/<int:year>/came-and-went.csv", year_csv, name="year_csv"),
     path("guide/", guide, name="guide"),
+    path("tray/", tray, name="tray"),
     path("sync/", sync, name="sync"),
     path("set-up/", set_up.set_up, name="set_up"),
     path("set-up/sites/add/", set_up.add_site, name="add_site"),

@@ -1,0 +1,186 @@
+"""One bay now: its state, put through the sums of the mix and the line of advice."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from heaps import ledger
+from heaps.board.words import need_line
+from heaps.ledger.heap import Content, Mark
+from heaps.science.advice import LEAVES, LEAVES_ALONE, Need, Signs, need, still_counts
+from heaps.science.blend import PACKING, Mix, Part, blend
+from heaps.science.feedstocks import FEEDSTOCKS
+
+#: How many materials a board line names; the heap's own page names them all.
+TOP_MATERIALS = 3
+
+
+@dataclass(frozen=True)
+class Brown:
+    """What a site dries and balances its heaps with: its usual brown in its usual container."""
+
+    feedstock: str
+    container: str
+    container_ml: int
+
+
+@dataclass(frozen=True)
+class BayFacts:
+    """What does not change with the heap."""
+
+    uid: str
+    name: str
+    kind: str
+    is_leaf: bool
+    volume_ml: int
+    time_zone: str
+
+    def day_of(self, moment: datetime) -> date:
+        """The site's own local day."""
+        return moment.astimezone(ZoneInfo(self.time_zone)).date()
+
+
+@dataclass(frozen=True)
+class Fill:
+    """How full, in per cent of the bay; `day` is that of the look, None for an estimate from what was tipped."""
+
+    per_cent: int
+    day: date | None
+
+
+@dataclass(frozen=True)
+class Temperature:
+    """The last reading."""
+
+    tenths_c: int
+    day: date
+
+
+@dataclass(frozen=True)
+class BayNow:
+    """One bay as the board shows it. Numbers are as they are; the template rounds them, once."""
+
+    bay: BayFacts
+    stage: str
+    closed_on: date | None
+    materials: tuple[tuple[str, int], ...]
+    other_materials: int
+    wet_g: int
+    tipped_ml: int
+    guessed: bool
+    fill: Fill | None
+    c_to_n: float | None
+    moisture_fraction: float | None
+    free_air_space: float | None
+    temperature: Temperature | None
+    need: str
+    odd: int
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing lies here."""
+        return self.stage == ledger.Stage.EMPTY
+
+
+@lru_cache(maxsize=2_000)
+def bay_now(bay: BayFacts, state_json: str | None, brown: Brown | None, now: datetime) -> BayNow:
+    """The bay as the board shows it. The same bay, state and hour give the same answer, so it is kept at hand."""
+    return shown(bay, state_of(state_json), brown, now)
+
+
+def state_of(state_json: str | None) -> ledger.BayState:
+    """A bay's state from its stored text; an untouched bay has none."""
+    return ledger.from_plain(json.loads(state_json)) if state_json else ledger.BayState()
+
+
+def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datetime) -> BayNow:
+    """The figures of one bay."""
+    batch = state.batch
+    content = batch.content if batch else {}
+    mix = mix_of(content, batch.water_ml) if batch else None
+    materials = by_material(content)
+    return BayNow(
+        bay=bay,
+        stage=str(ledger.stage(state, now)),
+        closed_on=bay.day_of(state.closed_at) if state.closed_at else None,
+        materials=tuple(materials[:TOP_MATERIALS]),
+        other_materials=len(materials[TOP_MATERIALS:]),
+        wet_g=batch.wet_g if batch else 0,
+        tipped_ml=batch.volume_ml if batch else 0,
+        guessed=bool(batch and batch.guessed),
+        fill=_fill(bay, batch) if batch else None,
+        c_to_n=mix.c_to_n if mix else None,
+        moisture_fraction=mix.moisture_fraction if mix else None,
+        free_air_space=mix.free_air_space if mix else None,
+        temperature=_temperature(bay, batch.temp) if batch else None,
+        need=need_line(need_of(state, brown, now), brown.feedstock if brown else "", *_container(brown)),
+        odd=len(state.remarks),
+    )
+
+
+def need_of(state: ledger.BayState, brown: Brown | None, now: datetime) -> Need:
+    """The one thing this heap needs next."""
+    batch = state.batch
+    if batch is None:
+        return need(None, Signs(), str(ledger.Stage.EMPTY))
+    signs = Signs(
+        squeeze=_fresh(batch.squeeze, batch, now),
+        fill_per_cent=_number(_fresh(batch.fill, batch, now)),
+        temp_c=None if (tenths := _number(_fresh(batch.temp, batch, now))) is None else tenths / 10,
+    )
+    feedstock = FEEDSTOCKS[brown.feedstock] if brown else None
+    container_l = brown.container_ml / 1000 if brown else 0.0
+    mix = mix_of(batch.content, batch.water_ml)
+    return need(mix, signs, str(ledger.stage(state, now)), feedstock, container_l)
+
+
+def mix_of(content: Content, water_ml: int = 0) -> Mix:
+    """What the loads of a batch add up to, with the water poured on it (a litre is a kilogram)."""
+    parts = [
+        Part(FEEDSTOCKS[key.partition("/")[0]], load.wet_g / 1000, load.volume_ml / 1000)
+        for key, load in content.items()
+    ]
+    return blend(parts, water_ml / 1000)
+
+
+def by_material(content: Mapping[str, ledger.Load]) -> list[tuple[str, int]]:
+    """What it is made of: names and grams, the heaviest first; weighed and estimated together."""
+    grams: dict[str, int] = {}
+    for key, load in content.items():
+        name = FEEDSTOCKS[key.partition("/")[0]].short
+        grams[name] = grams.get(name, 0) + load.wet_g
+    return sorted(grams.items(), key=lambda one: (-one[1], one[0]))
+
+
+def is_leaf_heap(bay_is_leaf: bool, mix: Mix) -> bool:
+    """Whether it becomes leaf mould: it lies in a leaf bin, or is leaves nearly alone."""
+    return bay_is_leaf or mix.share_of(*LEAVES) >= LEAVES_ALONE
+
+
+def _fill(bay: BayFacts, batch: ledger.Batch) -> Fill:
+    if batch.fill:
+        return Fill(int(batch.fill.value), bay.day_of(batch.fill.at))
+    in_heap_ml = batch.volume_ml / PACKING
+    return Fill(round(100 * in_heap_ml / bay.volume_ml), None)
+
+
+def _temperature(bay: BayFacts, mark: Mark | None) -> Temperature | None:
+    return Temperature(int(mark.value), bay.day_of(mark.at)) if mark else None
+
+
+def _fresh(mark: Mark | None, batch: ledger.Batch, now: datetime) -> str | None:
+    """What a reading says, if it still speaks for the heap."""
+    if mark is None or not still_counts(mark.at, now, batch.turned_at):
+        return None
+    return str(mark.value)
+
+
+def _number(text: str | None) -> float | None:
+    return None if text is None else float(text)
+
+
+def _container(brown: Brown | None) -> tuple[str]:
+    return (brown.container if brown else "",)

@@ -1,0 +1,227 @@
+"""The story of one heap: where it came from, what went in, and why each number is what it is."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import Q
+
+from heaps import history, ledger
+from heaps.board.board import facts_of, usual_browns
+from heaps.board.figures import BayFacts, BayNow, mix_of, shown
+from heaps.ledger.amounts import RETURNED
+from heaps.ledger.heap import Batch
+from heaps.ledger.kinds import Dropoff, Reading, Turn
+from heaps.ledger.replay import load_of
+from heaps.models import Bay
+from heaps.science.blend import Mix, Part, blend
+from heaps.science.feedstocks import FEEDSTOCKS, Feedstock, Source, cited
+
+LAST_READINGS = 30
+
+
+@dataclass(frozen=True)
+class Lay:
+    """Where matter of this heap lay, from when to when (None: it lies there still), and what it came from."""
+
+    uid: str
+    bay: str
+    began: datetime
+    ended: datetime | None
+    parents: tuple[str, ...]
+
+    def holds(self, entry: ledger.Entry) -> bool:
+        """Whether the entry fell into this bay in that time."""
+        return entry.bay == self.bay and self.began <= entry.at and (self.ended is None or entry.at <= self.ended)
+
+
+@dataclass(frozen=True)
+class CameFrom:
+    """One earlier heap and those it came from in turn; `again` if it stands further up already."""
+
+    bay: str
+    began: date
+    ended: date
+    parents: "tuple[CameFrom, ...]"
+    again: bool
+
+
+@dataclass(frozen=True)
+class DayLoad:
+    """What came in of one material on one day."""
+
+    day: date
+    material: str
+    basis: str
+    loads: int
+    wet_g: int
+    volume_ml: int
+    returned: bool
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One reading."""
+
+    day: date
+    bay: str
+    reading: Reading
+
+
+@dataclass(frozen=True)
+class Turned:
+    """One turn: out of which bays and how much of each, into which."""
+
+    day: date
+    sources: tuple[tuple[str, int], ...]
+    into: str
+    within: bool
+
+
+@dataclass(frozen=True)
+class WhyRow:
+    """What one material adds to the sums, and the figures that say so."""
+
+    feedstock: Feedstock
+    basis: str
+    wet_g: int
+    volume_ml: int
+    adds: Mix
+
+
+@dataclass(frozen=True)
+class Story:
+    """All that a heap's own page tells."""
+
+    now: BayNow
+    state: ledger.BayState
+    came_from: tuple[CameFrom, ...]
+    loads: tuple[DayLoad, ...]
+    readings: tuple[Seen, ...]
+    more_readings: int
+    turns: tuple[Turned, ...]
+    why: tuple[WhyRow, ...]
+    water_ml: int
+    total: Mix
+    sources: tuple[Source, ...]
+
+
+def story_of(bay: Bay, now: datetime) -> Story:
+    """Everything about what lies in `bay`. `bay.site` must have been fetched."""
+    state = history.current_states([bay.site_id]).get(str(bay.uid), ledger.BayState())
+    facts = facts_of(bay)
+    names = {str(uid): name for uid, name in Bay.objects.filter(site=bay.site_id).values_list("uid", "name")}
+    batch = state.batch
+    lays = _lays(batch) if batch else []
+    entries = [entry for entry in _entries(bay.site_id, lays) if any(lay.holds(entry) for lay in lays)]
+    readings = _readings(entries, names, facts)
+    why = _why(batch) if batch else ()
+    return Story(
+        now=shown(facts, state, usual_browns().get(bay.site_id), now),
+        state=state,
+        came_from=_came_from(batch, names, facts) if batch else (),
+        loads=_by_day(entries, facts),
+        readings=tuple(reversed(readings[-LAST_READINGS:])),
+        more_readings=max(0, len(readings) - LAST_READINGS),
+        turns=tuple(_turned(one, names, facts) for one in entries if isinstance(one.what, Turn)),
+        why=why,
+        water_ml=batch.water_ml if batch else 0,
+        total=mix_of(batch.content, batch.water_ml) if batch else Mix(),
+        sources=_sources(why),
+    )
+
+
+def _lays(batch: Batch) -> list[Lay]:
+    """Every place and time where matter of this heap lay: here, and where each heap before it did."""
+    here = Lay(batch.uid, batch.bay, batch.began, None, batch.parents)
+    before = [Lay(uid, one.bay, one.began, one.ended, one.parents) for uid, one in batch.ancestors.items()]
+    return [*before, here]
+
+
+def _entries(site_id: int, lays: list[Lay]) -> list[ledger.Entry]:
+    """The standing entries that may belong to these lays, in the order in which things happened."""
+    if not lays:
+        return []
+    since = min(lay.began for lay in lays)
+    return history.standing(site_id, since, Q(bay__uid__in={lay.bay for lay in lays}))
+
+
+def _readings(entries: Iterable[ledger.Entry], names: dict[str, str], facts: BayFacts) -> list[Seen]:
+    return [
+        Seen(facts.day_of(one.at), names[one.bay or ""], one.what) for one in entries if isinstance(one.what, Reading)
+    ]
+
+
+def _came_from(batch: Batch, names: dict[str, str], facts: BayFacts) -> tuple[CameFrom, ...]:
+    """The heaps this one was turned together from. One that was split and met again is told once."""
+    told: set[str] = set()
+
+    def one(uid: str) -> CameFrom:
+        ancestor = batch.ancestors[uid]
+        again = uid in told
+        told.add(uid)
+        return CameFrom(
+            bay=names[ancestor.bay],
+            began=facts.day_of(ancestor.began),
+            ended=facts.day_of(ancestor.ended),
+            parents=() if again else tuple(one(parent) for parent in ancestor.parents),
+            again=again,
+        )
+
+    return tuple(one(uid) for uid in batch.parents)
+
+
+def _by_day(entries: Iterable[ledger.Entry], facts: BayFacts) -> tuple[DayLoad, ...]:
+    """The loads summed by day, material and basis, the latest day first."""
+    sums: dict[tuple[date, str, str], tuple[int, ledger.Load]] = {}
+    for entry in entries:
+        if isinstance(entry.what, Dropoff):
+            ((key, load),) = load_of(entry.what).items()
+            feedstock, basis = key.split("/")
+            place = (facts.day_of(entry.at), feedstock, basis)
+            count, summed = sums.get(place, (0, ledger.Load(0, 0)))
+            sums[place] = (count + 1, summed + load)
+    return tuple(
+        DayLoad(
+            day=on,
+            material=FEEDSTOCKS[feedstock].short,
+            basis=basis,
+            loads=count,
+            wet_g=load.wet_g,
+            volume_ml=load.volume_ml,
+            returned=feedstock == RETURNED,
+        )
+        for (on, feedstock, basis), (count, load) in sorted(sums.items(), reverse=True)
+    )
+
+
+def _turned(entry: ledger.Entry, names: dict[str, str], facts: BayFacts) -> Turned:
+    shares = entry.what.sources if isinstance(entry.what, Turn) else ()
+    return Turned(
+        day=facts.day_of(entry.at),
+        sources=tuple((names.get(share.bay, "?"), share.per_cent) for share in shares),
+        into=names[entry.bay or ""],
+        within={share.bay for share in shares} == {entry.bay},
+    )
+
+
+def _why(batch: Batch) -> tuple[WhyRow, ...]:
+    """One row for each material and basis, the heaviest first."""
+    rows = []
+    for key, load in batch.content.items():
+        name, basis = key.split("/")
+        stuff = FEEDSTOCKS[name]
+        adds = blend([Part(stuff, load.wet_g / 1000, load.volume_ml / 1000)])
+        rows.append(WhyRow(stuff, basis, load.wet_g, load.volume_ml, adds))
+    return tuple(sorted(rows, key=lambda row: (-row.wet_g, row.feedstock.key, row.basis)))
+
+
+def _sources(rows: Iterable[WhyRow]) -> tuple[Source, ...]:
+    """The published sources that the figures in these rows name, each once."""
+    found: dict[str, Source] = {}
+    for row in rows:
+        stuff = row.feedstock
+        for value in (stuff.moisture_fraction, stuff.nitrogen_fraction_dry, stuff.c_to_n, stuff.bulk_density_kg_m3):
+            if value:
+                found |= {source.id: source for source in cited(value.source)}
+    return tuple(found[uid] for uid in sorted(found))

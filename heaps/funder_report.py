@@ -1,0 +1,162 @@
+"""One year for a funder: what came in, what went out, hours and people, to the gram, from the stored totals."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+
+from django.db.models import Count, Sum
+
+from heaps.ledger import Amount
+from heaps.models import Attendance, DayTotal, Site
+from heaps.science.feedstocks import FEEDSTOCKS
+from members.models import Cooperative
+
+#: The order in which a report tells things.
+WHAT = ("came in", "returned", "harvested", "collected", "hours", "people")
+HEADER = (
+    "year", "month", "site", "what", "material", "basis", "entries", "wet_kg", "litres", "bags", "hours", "people",
+)  # fmt: skip
+ALL_SITES = "all sites"
+#: A spreadsheet takes a cell that begins with one of these for a formula.
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+FIRST_YEAR, LAST_YEAR = 1990, 9998
+
+
+@dataclass(frozen=True)
+class Year:
+    """A cooperative's own year: twelve months from the first of one."""
+
+    starts: date
+
+    @property
+    def ends(self) -> date:
+        """The first day that is no longer in it."""
+        return self.starts.replace(year=self.starts.year + 1)
+
+    @property
+    def label(self) -> str:
+        """2026, or 2026/27 when it does not begin in January."""
+        year = self.starts.year
+        return str(year) if self.starts.month == 1 else f"{year}/{(year + 1) % 100:02d}"
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the report. `month` is the month's first day, or None for the whole year (people only)."""
+
+    month: date | None
+    site: str
+    what: str
+    detail: str
+    basis: str
+    amount: Amount
+    people: int | None = None
+
+    @property
+    def material(self) -> str:
+        """The material's name; of a harvest, whether it was sieved."""
+        return FEEDSTOCKS[self.detail].name if self.detail in FEEDSTOCKS else self.detail
+
+
+def year_of(year: int) -> Year | None:
+    """The cooperative's year that begins in `year`; None for one no calendar has."""
+    starts_in_month = Cooperative.objects.values_list("year_starts_in_month", flat=True).first() or 1
+    return Year(date(year, starts_in_month, 1)) if FIRST_YEAR <= year <= LAST_YEAR else None
+
+
+def year_with(day: date) -> int:
+    """In which year the cooperative's year with `day` in it begins."""
+    starts_in_month = Cooperative.objects.values_list("year_starts_in_month", flat=True).first() or 1
+    return day.year if day.month >= starts_in_month else day.year - 1
+
+
+def rows(year: Year) -> list[Row]:
+    """The year by month and site. Sums of stored totals and nothing else: an opening is not in them."""
+    names = dict(Site.objects.values_list("pk", "name"))
+    return sorted([*_amounts(year, names), *_people(year, names)], key=_place)
+
+
+def sums(found: Iterable[Row]) -> list[Row]:
+    """The year's sums: the months added up, people left out because they do not add up."""
+    total: dict[tuple[str, str, str, str], Row] = {}
+    for row in found:
+        if row.what != "people":
+            key = (row.site, row.what, row.detail, row.basis)
+            before = total[key].amount if key in total else Amount()
+            total[key] = replace(row, month=None, amount=before + row.amount)
+    return sorted(total.values(), key=_place)
+
+
+def lines(year: Year) -> Iterator[tuple[str, ...]]:
+    """The year as cells of text, the header first. Nothing is rounded but hours, to the hundredth."""
+    yield HEADER
+    for row in rows(year):
+        amount = row.amount
+        matter = row.what in ("came in", "returned")
+        bags = row.what in ("harvested", "collected")
+        yield (
+            guarded(year.label),
+            f"{row.month:%Y-%m}" if row.month else "",
+            guarded(row.site),
+            row.what,
+            guarded(row.material),
+            row.basis,
+            str(amount.entries) if row.people is None else "",
+            thousandths(amount.wet_g) if matter else "",
+            thousandths(amount.volume_ml) if matter or bags else "",
+            halves(amount.half_bags) if bags else "",
+            hundredths_of_hours(amount.minutes) if row.what == "hours" else "",
+            "" if row.people is None else str(row.people),
+        )
+
+
+def guarded(text: str) -> str:
+    """Text that no spreadsheet takes for a formula: an apostrophe goes before what looks like one."""
+    return f"'{text}" if text.startswith(FORMULA_SIGNS) else text
+
+
+def thousandths(number: int) -> str:
+    """Grams as kilograms, millilitres as litres: exact, with three places."""
+    whole, rest = divmod(abs(number), 1000)
+    return f"{'-' if number < 0 else ''}{whole}.{rest:03d}"
+
+
+def halves(number: int) -> str:
+    """Half bags as bags, exact."""
+    whole, rest = divmod(abs(number), 2)
+    return f"{'-' if number < 0 else ''}{whole}{'.5' if rest else ''}"
+
+
+def hundredths_of_hours(minutes: int) -> str:
+    """Minutes as hours with two places, half up."""
+    whole, rest = divmod((minutes * 100 + 30) // 60, 100)
+    return f"{whole}.{rest:02d}"
+
+
+def _amounts(year: Year, names: dict[int, str]) -> Iterator[Row]:
+    """The stored totals by month."""
+    found: dict[tuple[date, int, str, str, str], Amount] = {}
+    totals = DayTotal.objects.filter(day__gte=year.starts, day__lt=year.ends).order_by()
+    daily = totals.values_list("day", "site_id", "what", "detail", "basis").annotate(
+        Sum("entries"), Sum("wet_g"), Sum("volume_ml"), Sum("half_bags"), Sum("minutes")
+    )
+    for day, site_id, what, detail, basis, *amounts in daily.iterator(chunk_size=2_000):
+        key = (day.replace(day=1), site_id, what, detail, basis)
+        found[key] = found.get(key, Amount()) + Amount(*amounts)
+    for (month, site_id, what, detail, basis), amount in found.items():
+        yield Row(month, names[site_id], what, detail, basis, amount)
+
+
+def _people(year: Year, names: dict[int, str]) -> Iterator[Row]:
+    """How many people recorded something: in each month and in the year, each counted once."""
+    here = Attendance.objects.filter(month__gte=year.starts, month__lt=year.ends, entries__gt=0).order_by()
+    for month, site_id, people in here.values_list("month", "site_id").annotate(Count("person", distinct=True)):
+        yield Row(month, names[site_id], "people", "", "", Amount(), people)
+    for site_id, people in here.values_list("site_id").annotate(Count("person", distinct=True)):
+        yield Row(None, names[site_id], "people", "", "", Amount(), people)
+    if len(names) > 1 and (everybody := here.aggregate(people=Count("person", distinct=True))["people"]):
+        yield Row(None, ALL_SITES, "people", "", "", Amount(), everybody)
+
+
+def _place(row: Row) -> tuple[date, str, int, str, str]:
+    return (row.month or date.max, row.site, WHAT.index(row.what), row.material, row.basis)

@@ -1,0 +1,143 @@
+"""The one place where numbers are rounded and given their units."""
+
+from datetime import date
+from fractions import Fraction
+
+from django import template
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+register = template.Library()
+
+STAGES = {
+    "empty": gettext_lazy("empty"),
+    "filling": gettext_lazy("filling"),
+    "working": gettext_lazy("working"),
+    "maturing": gettext_lazy("maturing"),
+    "ready": gettext_lazy("ready"),
+}
+#: How good the evidence behind a figure is, in words a volunteer knows.
+EVIDENCE = {
+    "read": gettext_lazy("read in the source"),
+    "read in part": gettext_lazy("partly read in the source"),
+}
+BASES = {
+    "weighed": gettext_lazy("weighed"),
+    "estimated": gettext_lazy("estimated"),
+    "opening": gettext_lazy("guessed: it lay here at the start"),
+}
+SQUEEZES = {
+    "dust": gettext_lazy("falls to dust"),
+    "crumbles": gettext_lazy("crumbles"),
+    "holds": gettext_lazy("holds together"),
+    "drops": gettext_lazy("gives a drop or two"),
+    "runs": gettext_lazy("runs"),
+}
+
+
+@register.filter
+def kg(grams: int) -> str:
+    """Grams as kilograms: one place under 10 kg, whole ones from there on."""
+    return f"{_places(Fraction(grams, 1000), 10)} kg"
+
+
+@register.filter
+def exact_kg(grams: int) -> str:
+    """Grams as kilograms to the gram, for the books."""
+    return f"{grams // 1000:,}.{grams % 1000:03d} kg"
+
+
+@register.filter
+def litres(millilitres: int) -> str:
+    """Millilitres as litres: one place under 10, whole ones from there on."""
+    return _("%(number)s litres") % {"number": _places(Fraction(millilitres, 1000), 10)}
+
+
+@register.filter
+def per_cent(fraction: float) -> str:
+    """A share as a whole per cent."""
+    return f"{fraction * 100:.0f} %"
+
+
+@register.filter
+def fine_per_cent(fraction: float) -> str:
+    """A share in per cent with as many places as its size asks for."""
+    return f"{fraction * 100:.3g} %"
+
+
+@register.filter
+def ratio(number: float) -> str:
+    """A C:N ratio as a whole number to one."""
+    return f"{number:.0f} : 1"
+
+
+@register.filter
+def plain(number: float) -> str:
+    """A figure of the material table with three significant figures at most."""
+    return f"{number:.3g}"
+
+
+@register.filter
+def weight(kilograms: float) -> str:
+    """Kilograms that were reckoned, not weighed: three significant figures."""
+    return f"{kilograms:,.0f} kg" if kilograms >= 100 else f"{kilograms:.3g} kg"
+
+
+@register.filter
+def celsius(tenths: int) -> str:
+    """Tenths of a degree as whole degrees."""
+    return f"{tenths / 10:.0f} °C"
+
+
+@register.filter
+def bags(half_bags: int) -> str:
+    """Half bags as bags: 3 or 2½."""
+    whole, half = divmod(half_bags, 2)
+    return f"{whole:,}" if not half else (f"{whole:,}½" if whole else "½")
+
+
+@register.filter
+def hours(minutes: int) -> str:
+    """Minutes as hours and minutes."""
+    return f"{minutes // 60:,} h {minutes % 60:02d} min" if minutes % 60 else f"{minutes // 60:,} h"
+
+
+@register.filter
+def day(on: date) -> str:
+    """A day, short."""
+    return date_format(on, "j M Y")
+
+
+@register.filter
+def month(on: date) -> str:
+    """A month and its year."""
+    return date_format(on, "F Y")
+
+
+@register.filter
+def stage_word(stage: str) -> str:
+    """The stage in a word."""
+    return str(STAGES[stage])
+
+
+@register.filter
+def evidence(grade: str) -> str:
+    """How good the evidence is."""
+    return str(EVIDENCE.get(grade, grade))
+
+
+@register.filter
+def basis(word: str) -> str:
+    """Whether a weight was weighed, estimated or guessed."""
+    return str(BASES.get(word, word))
+
+
+@register.filter
+def squeeze(word: str) -> str:
+    """What a handful did when it was squeezed."""
+    return str(SQUEEZES.get(word, word))
+
+
+def _places(number: Fraction, whole_from: int) -> str:
+    return f"{float(number):,.1f}".removesuffix(".0") if abs(number) < whole_from else f"{float(number):,.0f}"

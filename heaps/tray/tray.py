@@ -1,0 +1,257 @@
+"""What waits for a coordinator: questions, remarks of replay, lost corrections, and entries to place.
+
+Every answer is itself an entry, taken through the one door; nothing here changes or drops a record.
+"""
+
+import json
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Exists, OuterRef
+from django.utils.translation import gettext as _
+
+from heaps import history, sync, wire
+from heaps.ledger.kinds import Correction
+from heaps.models import Bay, Entry, Parked, Question, Site
+from heaps.tray.said import said
+from members.models import Member
+
+LOST_AFTER = timedelta(days=90)
+
+
+@dataclass(frozen=True)
+class Told:
+    """An entry in words: what, where, when, by whom."""
+
+    uid: str
+    what: str
+    site: str
+    time_zone: str
+    at: datetime
+    received_at: datetime
+    person: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One thing to settle, about one entry or about two that may be one."""
+
+    question: str
+    entries: tuple[Told, ...]
+
+    @property
+    def is_about_two(self) -> bool:
+        """Whether the question is if two entries are one."""
+        return len(self.entries) == 2
+
+
+@dataclass(frozen=True)
+class Place:
+    """A bay that a parked entry names: under which name in the form, and which bay it is, if it is known."""
+
+    field: str
+    known: str
+
+
+@dataclass(frozen=True)
+class ToPlace:
+    """A parked entry: what it says, why it is here, and the bays to choose."""
+
+    told: Told
+    reason: str
+    places: tuple[Place, ...]
+
+
+@dataclass(frozen=True)
+class Tray:
+    """All that waits."""
+
+    asked: tuple[Asked, ...]
+    lost: tuple[Told, ...]
+    parked: tuple[ToPlace, ...]
+
+
+def tray(now: datetime) -> Tray:
+    """Everything that waits for a coordinator."""
+    names = {str(bay_uid): name for bay_uid, name in Bay.objects.values_list("uid", "name")}
+    return Tray(
+        asked=(*_questions(names), *_remarks(names)),
+        lost=tuple(_told(row, names) for row in _lost(now)),
+        parked=tuple(_to_place(one, names) for one in Parked.objects.select_related("person")),
+    )
+
+
+def answer(entry_uid: uuid.UUID, says: str, person: Member, now: datetime) -> sync.Receipt | None:
+    """Record that an entry is withdrawn or that it stands. None if there is no such entry.
+
+    An entry that was already corrected stands as corrected: the correction is said once more.
+    """
+    entry = Entry.objects.filter(uid=entry_uid, corrects=None).select_related("site").first()
+    if entry is None:
+        return None
+    details: dict[str, Any] = {"corrects": str(entry.uid), "says": says}
+    if says == "stands" and (latest := _latest_correction(entry)) and latest.details["says"] == "instead":
+        details = latest.details
+    raw = {
+        "wire": wire.WIRE,
+        "uid": str(uuid.uuid4()),
+        "kind": Correction.kind,
+        "site": str(entry.site.uid),
+        "bay": None,
+        "occurred_at": now.isoformat(),
+        "details": details,
+    }
+    (receipt,) = sync.accept([raw], sync.Sending(person, None, sent_at=now, received_at=now))
+    return receipt
+
+
+def place(parked_uid: uuid.UUID, chosen: Mapping[str, str]) -> sync.Receipt | None:
+    """Take a parked entry into the ledger with the bays that `chosen` names by form field, or with a site.
+
+    It keeps its number, its sender and its times. If the ledger still refuses it, it stays parked.
+    """
+    with transaction.atomic():
+        one = Parked.objects.select_for_update().filter(uid=parked_uid).first()
+        if one is None:
+            return None
+        raw, missing = _placed(json.loads(one.raw), chosen)
+        if missing:
+            return sync.Receipt(str(one.uid), "refused", missing)
+        sending = sync.Sending(one.person, one.device, sent_at=one.sent_at, received_at=one.received_at)
+        one.delete()
+        (receipt,) = sync.accept([raw], sending)
+        if receipt.state not in ("accepted", "known"):
+            transaction.set_rollback(True)
+    return receipt
+
+
+def _questions(names: Mapping[str, str]) -> list[Asked]:
+    open_ones = Question.objects.filter(settled_at=None).select_related(
+        "entry__site", "entry__bay", "entry__person", "other__site", "other__bay", "other__person"
+    )
+    return [
+        Asked(one.says, tuple(_told(row, names) for row in (one.entry, one.other) if row))
+        for one in open_ones.order_by("pk")
+    ]
+
+
+def _remarks(names: Mapping[str, str]) -> list[Asked]:
+    """What replay found odd, each with its entry."""
+    states = history.current_states(Site.objects.values_list("pk", flat=True))
+    remarks = [remark for state in states.values() for remark in state.remarks]
+    rows = {
+        str(row.uid): row
+        for row in Entry.objects.filter(uid__in=[remark.uid for remark in remarks]).select_related(
+            "site", "bay", "person"
+        )
+    }
+    return [
+        Asked(_odd(remark.code), (_told(rows[remark.uid], names),))
+        for remark in sorted(remarks, key=lambda remark: (remark.at, remark.uid))
+        if remark.uid in rows
+    ]
+
+
+def _odd(code: str) -> str:
+    """What replay remarked on, as a question."""
+    return {
+        "into a closed bay": _("This went into a closed bay. Is that right?"),
+        "turn of an empty bay": _("This bay was empty when it was turned. Did that turn happen, and there?"),
+        "verdict on an empty bay": _("This bay was empty when it was said to be ready. Is that right?"),
+        "harvest of an empty bay": _("This bay was empty when bags were taken out of it. Is that right?"),
+    }.get(code, code)
+
+
+def _lost(now: datetime) -> Iterable[Entry]:
+    """Corrections whose original has not come in all this time."""
+    original = Entry.objects.filter(uid=OuterRef("corrects"))
+    waiting = Entry.objects.filter(corrects__isnull=False, received_at__lte=now - LOST_AFTER)
+    return waiting.filter(~Exists(original)).select_related("site", "bay", "person").order_by("received_at")
+
+
+def _told(row: Entry, names: Mapping[str, str]) -> Told:
+    what, _details = wire.read_details(row.kind, row.details)
+    corrected = _as_corrected(row)
+    return Told(
+        uid=str(row.uid),
+        what=said(what, str(row.bay.uid) if row.bay else None, names) + corrected,
+        site=row.site.name,
+        time_zone=row.site.time_zone,
+        at=row.effective_at,
+        received_at=row.received_at,
+        person=row.person.name if row.person else _("somebody whose name is not kept"),
+        words=row.words,
+    )
+
+
+def _as_corrected(row: Entry) -> str:
+    latest = _latest_correction(row)
+    return f" {_('(corrected since)')}" if latest and latest.details["says"] == "instead" else ""
+
+
+def _latest_correction(entry: Entry) -> Entry | None:
+    """The correction that decides now."""
+    corrections = Entry.objects.filter(corrects=entry.uid, site=entry.site_id)
+    return corrections.order_by("effective_at", "uid").last()
+
+
+def _to_place(one: Parked, names: Mapping[str, str]) -> ToPlace:
+    raw = json.loads(one.raw)
+    wired = wire.read(raw)
+    told = Told(
+        uid=str(one.uid),
+        what=said(wired.what, wired.bay, names),
+        site="",
+        time_zone="UTC",
+        at=wire.effective_at(wired, one.sent_at, one.received_at),
+        received_at=one.received_at,
+        person=one.person.name if one.person else _("somebody whose name is not kept"),
+        words=wired.words,
+    )
+    named = [bay for bay, _holder in _bays_in(raw)]
+    places = tuple(Place(f"bay-{number}", bay if bay in names else "") for number, bay in enumerate(named))
+    return ToPlace(told, one.reason, places)
+
+
+def _placed(raw: dict[str, Any], chosen: Mapping[str, str]) -> tuple[dict[str, Any], str]:
+    """The raw entry with the chosen bays, or what is still to be chosen."""
+    site = None
+    for number, (_named, holder) in enumerate(_bays_in(raw)):
+        bay = _bay(chosen.get(f"bay-{number}", ""))
+        if bay is None:
+            return raw, _("Choose a bay first.")
+        holder["bay"], site = str(bay.uid), site or bay.site
+    site = site or _site(chosen.get("site", ""))
+    if site is None:
+        return raw, _("Choose a site first.")
+    raw["site"] = str(site.uid)
+    return raw, ""
+
+
+def _bays_in(raw: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
+    """Every bay that a raw entry names, with the part of it that names it: its own, a correction's, a turn's."""
+    details = raw.get("details") or {}
+    inner = details.get("details") or {}
+    holders = [raw, details, *(details.get("sources") or []), *(inner.get("sources") or [])]
+    return [(str(holder["bay"]), holder) for holder in holders if isinstance(holder, dict) and holder.get("bay")]
+
+
+def _bay(uid: str) -> Bay | None:
+    return Bay.objects.filter(uid=uid).select_related("site").first() if _is_uid(uid) else None
+
+
+def _site(uid: str) -> Site | None:
+    return Site.objects.filter(uid=uid).first() if _is_uid(uid) else None
+
+
+def _is_uid(text: str) -> bool:
+    try:
+        uuid.UUID(text)
+    except ValueError:
+        return False
+    return True

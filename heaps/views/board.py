@@ -1,0 +1,38 @@
+"""The board."""
+
+from functools import lru_cache
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.utils import timezone
+from django.utils.safestring import SafeString
+from django.views.decorators.http import require_safe
+
+from heaps.board import BayNow, sites_now, waiting_for_coordinators
+from members.access import role_required, signed_in
+
+
+@require_safe
+@role_required("member")
+def board(request: HttpRequest) -> HttpResponse:
+    """Every heap in its order on the ground. No names stand here: phones keep this page."""
+    now = timezone.now()
+    sites = sites_now(now)
+    person = signed_in(request)
+    mends = bool(person and (person.is_coordinator or person.is_administrator))
+    questions, parked = waiting_for_coordinators() if mends else (0, 0)
+    context = {
+        "now": now,
+        "sites": [(site, [card(bay) for bay in site.bays]) for site in sites],
+        "mends": mends,
+        "questions": questions + sum(site.odd for site in sites),
+        "parked": parked,
+    }
+    return render(request, "heaps/board.html", context)
+
+
+@lru_cache(maxsize=2_000)
+def card(bay: BayNow) -> SafeString:
+    """One bay's place on the board. A bay of which nothing has changed is not drawn again."""
+    return render_to_string("heaps/_bay.html", {"now": bay})

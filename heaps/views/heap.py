@@ -1,0 +1,30 @@
+"""One heap's own page."""
+
+import uuid
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from heaps.board import story_of
+from heaps.collection import expected_of, usual_bag_litres
+from heaps.models import Bay
+from members.access import role_required
+
+
+@require_safe
+@role_required("member")
+def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """What lies in a bay, where it came from, and why each number is what it is. No names stand here."""
+    bay = get_object_or_404(Bay.objects.select_related("site"), uid=uid)
+    now = timezone.now()
+    story = story_of(bay, now)
+    context = {
+        "bay": bay,
+        "time": now,
+        "story": story,
+        "now": story.now,
+        "expected": expected_of(bay, story.state, usual_bag_litres(), now),
+    }
+    return render(request, "heaps/heap.html", context)

@@ -1,0 +1,71 @@
+"""The year's report, as a page and as a table to take away."""
+
+import csv
+from collections.abc import Iterable, Iterator
+from datetime import date
+from itertools import groupby
+
+from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from heaps import funder_report
+from heaps.funder_report import Row, Year
+from members.access import role_required
+
+
+@require_safe
+@role_required("treasurer", "coordinator", "administrator")
+def year(request: HttpRequest, year: int) -> HttpResponse:
+    """The year's sums and months."""
+    this = _year_or_404(year)
+    found = funder_report.rows(this)
+    context = {
+        "year": this,
+        "number": year,
+        "sums": funder_report.sums(found),
+        "people": [row for row in found if row.what == "people" and row.month is None],
+        "months": _by_month(row for row in found if row.month),
+        "before": year - 1,
+        "after": year + 1 if year < funder_report.year_with(timezone.now().date()) else None,
+        "takes_away": request.user.is_authenticated
+        and (request.user.has_role("treasurer") or request.user.has_role("administrator")),
+    }
+    return render(request, "heaps/year.html", context)
+
+
+@require_safe
+@role_required("treasurer", "administrator")
+def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
+    """The year as RFC 4180 text, UTF-8, a line at a time."""
+    this = _year_or_404(year)
+    response = StreamingHttpResponse(_text(funder_report.lines(this)), content_type="text/csv; charset=utf-8")
+    name = f"came-and-went-{this.label.replace('/', '-')}.csv"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+class _Echo:
+    """A file that hands each line straight back."""
+
+    def write(self, line: str) -> str:
+        return line
+
+
+def _text(lines: Iterable[tuple[str, ...]]) -> Iterator[str]:
+    """Lines with CRLF ends, quoted where a cell asks for it."""
+    writer = csv.writer(_Echo())
+    for line in lines:
+        yield writer.writerow(line)
+
+
+def _year_or_404(year: int) -> Year:
+    this = funder_report.year_of(year)
+    if this is None:
+        raise Http404
+    return this
+
+
+def _by_month(found: Iterable[Row]) -> list[tuple[date | None, list[Row]]]:
+    return [(month, list(rows)) for month, rows in groupby(found, key=lambda row: row.month)]
