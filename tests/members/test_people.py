@@ -7,6 +7,8 @@ from django.test import Client
 
 from members.models import Cooperative, Member
 
+pytestmark = pytest.mark.ledger  # locks and searches in JSON are the database's own
+
 ROSA = {"name": "Rosa", "username": "rosa.m", "password": "grass and cardboard", "is_coordinator": "on"}
 
 

@@ -9,6 +9,8 @@ from django.test import Client
 from heaps.models import Bay, Container, DayTotal, Entry, Site, StoredBay
 from members.models import Member
 
+pytestmark = pytest.mark.ledger  # locks and searches in JSON are the database's own
+
 BAY = {"name": "Bay 9", "position": "4", "kind": "open", "length_cm": "150", "width_cm": "120", "height_cm": "120"}
 BUCKET = {"name": "sack", "litres": "60", "fill_per_cent": "80"}
 
@@ -67,6 +69,17 @@ def test_a_wrong_bay_is_not_kept_and_the_form_says_why(
     assert f'<a href="#id_{field}">' in page
     assert field == "kind" or f'value="{wrong[field]}"' in page or not wrong[field].strip()
     assert site.bays.count() == 3
+
+
+def test_two_sites_have_two_names(
+    client_of: Callable[[Member | None], Client], site: Site, administrator: Member
+) -> None:
+    said = {"name": "Lane Side", "time_zone": "Europe/London"}
+    page = client_of(administrator).post("/set-up/sites/add/", said).content.decode()
+    assert "There is already a site with this name. Choose another." in page
+    said = {"name": "Far Field", "time_zone": "Europe/Nowhere"}
+    assert client_of(administrator).post("/set-up/sites/add/", said).status_code == 200
+    assert Site.objects.count() == 1
 
 
 @pytest.mark.parametrize("litres", ["0", "5001", "ten", "1e3", "NaN"])
