@@ -1,7 +1,7 @@
 """Joins the modules of the recording page into one file when static files are collected.
 
 A phone on a slow network fetches one file and not sixteen, and one file packs smaller. The modules stay as
-they are written; each becomes a function with its own names, in the order in which they need each other.
+they are written; they are only set one after the other, each after those it needs.
 """
 
 import re
@@ -10,8 +10,9 @@ from pathlib import Path
 ENTRY = "heaps/drop-off.js"
 JOINED = "heaps/drop-off.page.js"
 
-IMPORT = re.compile(r'^import (?:\* as (?P<all>\w+)|\{ (?P<some>[^}]+) \}) from "\./(?P<file>[\w-]+\.js)";\n', re.M)
-EXPORT = re.compile(r"^export (?=(?:async )?(?:function|const) (\w+))", re.M)
+IMPORT = re.compile(r'^import \{[^}]+\} from "\./(?P<file>[\w-]+\.js)";\n', re.M)
+EXPORT = re.compile(r"^export (?=(?:async )?(?:function|const) )", re.M)
+TOP_NAME = re.compile(r"^(?:export )?(?:(?:async )?function|const|let) (\w+)", re.M)
 COMMENT = re.compile(r"^\s*/\*.*?\*/\n", re.M | re.S)
 INDENT = re.compile(r"^\s+", re.M)
 UNJOINED = re.compile(r"^(import|export)\b.*", re.M)
@@ -25,8 +26,15 @@ def parts(folder: Path, name: str = ENTRY) -> dict[str, str]:
 
 
 def joined(folder: Path, name: str = ENTRY) -> str:
-    """All modules behind `name` as one module."""
-    return "".join(_as_function(file, text) for file, text in parts(folder, name).items())
+    """All modules behind `name` as one. They must not share a name at their top level."""
+    modules = parts(folder, name)
+    owners: dict[str, str] = {}
+    for file, text in modules.items():
+        for top_name in TOP_NAME.findall(text):
+            if top_name in owners:
+                raise ValueError(f"{file} and {owners[top_name]} both call something {top_name}")
+            owners[top_name] = file
+    return "".join(_without_wrapping(file, text) for file, text in modules.items())
 
 
 def _collect(path: Path, found: dict[str, str]) -> None:
@@ -37,19 +45,10 @@ def _collect(path: Path, found: dict[str, str]) -> None:
     found[path.name] = text
 
 
-def _as_function(file: str, text: str) -> str:
-    exported = EXPORT.findall(text)
-    body = IMPORT.sub(_import, EXPORT.sub("", text))
+def _without_wrapping(file: str, text: str) -> str:
+    if renamed := re.search(r"^import \{[^}]* as ", text, re.M):
+        raise ValueError(f"{file}: cannot join a renaming: {renamed[0]}")
+    body = IMPORT.sub("", EXPORT.sub("", text))
     if left := UNJOINED.search(body):
         raise ValueError(f"{file}: cannot join this line: {left[0]}")
-    body = INDENT.sub("", COMMENT.sub("", body))
-    return f"const {_name(file)}=(()=>{{\n{body}return{{{','.join(exported)}}};\n}})();\n"
-
-
-def _import(match: re.Match[str]) -> str:
-    names = match["all"] or "{" + match["some"].replace(" as ", ":") + "}"
-    return f"const {names}={_name(match['file'])};\n"
-
-
-def _name(file: str) -> str:
-    return "$" + file.removesuffix(".js").replace("-", "_")
+    return INDENT.sub("", COMMENT.sub("", body))

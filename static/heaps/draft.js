@@ -1,12 +1,11 @@
 /* What is typed is kept within a second, so that a reload loses nothing. */
 import { at } from "./element.js";
-import { layOut, page, panel, show, tell } from "./form.js";
+import { form, layOut, page, panel, show, stand, tell } from "./form.js";
 import { chosenBay } from "./offers.js";
-import { putSetting, setting } from "./outbox.js";
+import { DAY_MS, putSetting, setting } from "./outbox.js";
 import { rawOf, setRaw } from "./panels.js";
 
 const WAIT_MS = 500;
-const DAY_MS = 86400000;
 let timer = 0;
 
 export function draftSoon() {
@@ -22,7 +21,7 @@ export function forgetDraft() {
 export const stopDraft = () => clearTimeout(timer);
 
 function draft() {
-  const { words, when } = at("entry").elements;
+  const { words, when } = form.elements;
   return {
     at: Date.now(), panel: page.panel, site: page.site.uid, bay: chosenBay(), raw: rawOf(panel()),
     words: words.value, when: when.value, correcting: page.correcting,
@@ -33,13 +32,13 @@ function draft() {
 export async function restoreDraft() {
   const kept = await setting("draft");
   if (!kept || kept.at < Date.now() - DAY_MS) return false;
-  page.site = page.ground.sites.find((one) => one.uid === kept.site) || page.site;
+  stand(page.ground, kept.site);
   page.correcting = kept.correcting;
   layOut(kept.bay, kept.raw.find(([name]) => name === "feedstock")?.[1]);
   show(kept.panel);
   setRaw(panel(), kept.raw);
-  at("entry").elements.words.value = kept.words;
-  at("entry").elements.when.value = kept.when;
+  form.elements.words.value = kept.words;
+  form.elements.when.value = kept.when;
   at("more").open = Boolean(kept.words || kept.when);
   tell();
   return true;

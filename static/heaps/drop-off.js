@@ -1,8 +1,7 @@
 /* The recording page starts here: what happens on a tap, on a key, and when it opens. */
 import { at, button } from "./element.js";
 import { draftSoon, forgetDraft, restoreDraft } from "./draft.js";
-import { newUid } from "./entry.js";
-import { fillFrom, layOut, page, show, tell } from "./form.js";
+import { fillFrom, form, layOut, page, show, stand, tell } from "./form.js";
 import { freshGround, loadGround, namesFor, overlaid } from "./ground.js";
 import { complain, correct, keepEntry, startAfresh } from "./keeping.js";
 import { chooseContainer, showFound } from "./offers.js";
@@ -12,8 +11,6 @@ import { showRecorded } from "./recorded.js";
 import { clock, showStatus } from "./status.js";
 import { claim, send, sendAtGoodMoments } from "./sync.js";
 import { watchWorker } from "./worker.js";
-
-const form = at("entry");
 
 async function begin() {
   page.ground = await loadGround();
@@ -30,10 +27,8 @@ async function begin() {
 
 async function start() {
   const kept = await waiting().catch(() => []);
-  page.ground = overlaid(page.ground, kept);
   page.last = (await setting("last").catch(() => null)) || {};
-  const { sites } = page.ground;
-  page.site = sites.find((one) => one.uid === page.last.site) || sites[0];
+  stand(overlaid(page.ground, kept), page.last.site);
   at("missing").hidden = window.isSecureContext;
   at("as-of").textContent = clock(page.ground.as_of);
   if (!page.site) return complain("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up.");
@@ -80,7 +75,7 @@ form.addEventListener("input", ({ target }) => {
   if (target.id === "find") return showFound(target.value, choose);
   if (target.name === "feedstock") chooseContainer(page.site.usual[target.value]);
   if (target.id === "site") {
-    page.site = page.ground.sites.find((one) => one.uid === target.value);
+    stand(page.ground, target.value);
     layOut();
   }
   if (target.name === "bay" && page.panel === "dropoff") at("where").open = false;
@@ -98,5 +93,4 @@ at("yours-yes").addEventListener("click", () => claim(true));
 at("yours-no").addEventListener("click", () => claim(false));
 at("kinds").append(...[...form.querySelectorAll("[data-panel]")].map((one) =>
   button(one.dataset.button, () => switchTo(one.dataset.panel))));
-page.uid = newUid();
 begin();

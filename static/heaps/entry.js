@@ -1,5 +1,5 @@
 /* Builds entries as the wire wants them, and says in words what an entry is. */
-const WIRE = 1;
+export const WIRE = 1;
 
 export function newUid() {
   if (crypto.randomUUID) return crypto.randomUUID();
@@ -28,6 +28,8 @@ const SQUEEZE = {
   dust: "dry as dust", crumbles: "crumbles", holds: "holds together", drops: "a few drops", runs: "water runs out",
 };
 
+const bags = (d) => `${halves(d.half_bags)} ${d.half_bags > 2 ? "bags" : "bag"}`;
+
 const SAID = {
   dropoff: (d, names) => `${halves(d.half_containers)} × ${names.container(d)} of ${names.feedstock(d.feedstock)}`,
   reading: (d) => [
@@ -42,12 +44,11 @@ const SAID = {
   close: () => "Closed: nothing more goes in",
   reopen: () => "Opened for feeding again",
   verdict: (d) => `${d.ready === "ready" ? "Ready" : "Not ready yet"}, by ${d.test}`,
-  harvest: (d) => `Harvested ${halves(d.half_bags)} bags, ${d.sieved}`,
+  harvest: (d) => `Harvested ${bags(d)}, ${d.sieved}`,
   tip_out: () => "Emptied without a harvest",
-  collection: (d) => `${halves(d.half_bags)} bags fetched`,
+  collection: (d) => `${bags(d)} fetched`,
   hours: (d) => `${d.minutes / 60} hours, ${d.people} ${d.people === 1 ? "person" : "people"}`,
   note: () => "A note",
-  opening: () => "What was there on the first day",
 };
 
 /* The entry in plain words: `2 × bucket of grass, Bay 2`. */

@@ -3,20 +3,28 @@ import { at } from "./element.js";
 import { halves } from "./entry.js";
 import { feedstocks } from "./ground.js";
 import { lifting, verdict } from "./materials.js";
-import * as offers from "./offers.js";
+import {
+  chosenBay, chosenContainer, chosenFeedstock, chosenSources, showBays, showContainers, showMaterials, showSites,
+} from "./offers.js";
 import { controls, numberIn, rawFrom, readPanel, setRaw } from "./panels.js";
 
 export const page = { ground: null, site: null, panel: "dropoff", uid: "", correcting: null, replaces: null, touched: false, answered: new Set(), last: {} };
-const form = at("entry");
+export const form = at("entry");
 const panels = () => form.querySelectorAll("[data-panel]");
 export const panel = () => form.querySelector(`[data-panel="${page.panel}"]`);
 
+/* The ground as it is known now, and the same site on it as before, or the first. */
+export function stand(ground, site = page.site?.uid) {
+  page.ground = ground;
+  page.site = ground.sites.find((one) => one.uid === site) || ground.sites[0];
+}
+
 export function layOut(bay, material) {
   const { site, last, ground } = page;
-  offers.showSites(ground, site);
-  offers.showBays(site, bay || site.fed || site.bays[0]?.uid);
-  offers.showContainers(site, last.container ?? site.usual[material ?? last.feedstock]);
-  offers.showMaterials(site, material ?? last.feedstock);
+  showSites(ground, site);
+  showBays(site, bay || site.fed || site.bays[0]?.uid);
+  showContainers(site, last.container ?? site.usual[material ?? last.feedstock]);
+  showMaterials(site, material ?? last.feedstock);
   for (const bag of form.querySelectorAll('[name="bag_ml"]')) bag.value = ground.bag_ml;
 }
 
@@ -34,9 +42,9 @@ export function show(name) {
 
 /* Everything the page says about what is chosen just now. */
 export function tell() {
-  const bay = page.site.bays.find((one) => one.uid === offers.chosenBay());
-  const material = feedstocks.get(offers.chosenFeedstock());
-  const container = offers.chosenContainer(page.site);
+  const bay = page.site.bays.find((one) => one.uid === chosenBay());
+  const material = feedstocks.get(chosenFeedstock());
+  const container = chosenContainer(page.site);
   const load = page.panel === "dropoff";
   at("where-bay").textContent = bay ? `${bay.name}${bay.closed ? " (closed)" : ""}` : "";
   at("verdict").hidden = !material;
@@ -69,10 +77,10 @@ function keepWords(bay) {
 
 /* What the form says, as an entry without person: or the first problem. */
 export function said() {
-  const read = page.panel === "dropoff" ? load() : page.panel === "turn" ? turn() : readPanel(panel());
+  const read = page.panel === "dropoff" ? saidLoad() : page.panel === "turn" ? saidTurn() : readPanel(panel());
   if (read.problem) return read;
   const { kind, where } = panel().dataset;
-  const bay = where ? offers.chosenBay() : null;
+  const bay = where ? chosenBay() : null;
   if (where && !bay && kind !== "note") return { problem: "There is no bay here yet. A coordinator sets bays up.", control: at("site") };
   const when = form.elements.when.value ? new Date(form.elements.when.value) : null;
   const words = form.elements.words.value.trim();
@@ -80,14 +88,14 @@ export function said() {
   return { uid: page.uid, kind, site: page.site.uid, bay, when, details: read.details, words };
 }
 
-function load() {
-  const material = feedstocks.get(offers.chosenFeedstock());
+function saidLoad() {
+  const material = feedstocks.get(chosenFeedstock());
   if (material?.acceptance === "never") {
     return { problem: `${material.short} never goes in. ${material.instead}`, control: at("materials").querySelector("input:checked") };
   }
   const read = readPanel(panel());
   if (read.problem) return read;
-  const container = offers.chosenContainer(page.site);
+  const container = chosenContainer(page.site);
   const litres = at("other-size").querySelector("input");
   read.details.container_ml = containerMl(container);
   if (!(read.details.container_ml >= 100 && read.details.container_ml <= 5000000)) {
@@ -96,8 +104,8 @@ function load() {
   return read;
 }
 
-function turn() {
-  const bays = offers.chosenSources();
+function saidTurn() {
+  const bays = chosenSources();
   const read = readPanel(panel());
   if (read.problem) return read;
   const perCent = read.details.per_cent ?? 100;
@@ -106,8 +114,7 @@ function turn() {
 
 /* Fills the form with an entry, so that it can be corrected. */
 export function fillFrom(entry) {
-  const site = page.ground.sites.find((one) => one.uid === entry.site);
-  if (site) page.site = site;
+  stand(page.ground, entry.site);
   layOut(entry.bay, entry.details.feedstock);
   show(panelFor(entry));
   const { details } = entry;

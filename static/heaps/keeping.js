@@ -2,15 +2,14 @@
 import { at, button, el } from "./element.js";
 import { stopDraft } from "./draft.js";
 import { newUid, record, sentence } from "./entry.js";
-import { emptied, layOut, page, said, show, tell } from "./form.js";
-import { feedstocks, namesFor } from "./ground.js";
+import { emptied, form, layOut, page, said, show, stand, tell } from "./form.js";
+import { feedstocks, namesFor, overlaid } from "./ground.js";
 import { chooseBay } from "./offers.js";
 import { keep, mark, setting } from "./outbox.js";
 import { question } from "./questions.js";
 import { undo } from "./recorded.js";
 import { send } from "./sync.js";
 
-const form = at("entry");
 let keeping = false;
 
 export async function keepEntry() {
@@ -56,8 +55,8 @@ async function recordsOf(entry) {
 
 function lastOf({ kind, details, site }) {
   if (kind !== "dropoff" || page.correcting) return null;
-  const { feedstock, container = "", half_containers: count } = details;
-  page.last = { feedstock, container, count, site };
+  const { feedstock, container = "", container_ml: ml, half_containers: count } = details;
+  page.last = { feedstock, container, ml, count, site };
   return page.last;
 }
 
@@ -65,6 +64,7 @@ function afterwards(records) {
   const words = records.map((one) => sentence(one.entry, namesFor(page.ground))).join(". ");
   const taken = () => at("kept").replaceChildren(el("p", {}, "✕ Undone."));
   const back = async () => { for (const one of records) await undo(one); taken(); };
+  stand(overlaid(page.ground, records));
   const undoing = records[0].entry.kind === "correction" ? [] : [button("Undo", back)];
   startAfresh();
   at("kept").replaceChildren(el("p", {}, el("b", {}, "✓ Kept on this phone: "), words), ...undoing);
@@ -78,6 +78,7 @@ export function startAfresh() {
   emptied();
   at("where").open = false;
   layOut();
+  if (page.last.container === "") form.elements.litres.value = page.last.ml / 1000;
   form.elements.half_containers.value = page.last.count ? String(page.last.count / 2) : "1";
   show("dropoff");
 }

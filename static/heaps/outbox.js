@@ -2,7 +2,7 @@
 const NAME = "heaps";
 const OPEN_MS = 3000;
 const JOURNAL_DAYS = 35;
-const DAY_MS = 86400000;
+export const DAY_MS = 86400000;
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("heaps") : null;
 
 export const bell = new EventTarget();

@@ -1,20 +1,21 @@
 /* The list of what this phone recorded: each entry's state, and the ways to mend it. */
 import { at, button, el } from "./element.js";
 import { newUid, record, sentence } from "./entry.js";
-import { journal, keep, mark, setting, waiting } from "./outbox.js";
+import { DAY_MS, journal, keep, mark, setting, waiting } from "./outbox.js";
 import { send } from "./sync.js";
 import { clock } from "./status.js";
 
-const DAY_MS = 86400000;
+const ROWS = 60;
 
-/* Everything that waits, and what was sent within the last day. The newest stands first. */
+/* Everything that waits, and what was sent within the last day. What needs its person stands first, then the newest. */
 export async function showRecorded(names, correct) {
   const person = await setting("person");
   const [here, gone] = [await waiting(), (await journal()).filter((one) => one.sent_at > Date.now() - DAY_MS)];
-  const all = [...here, ...gone].sort((one, other) => began(other) - began(one));
+  const all = [...here, ...gone]
+    .sort((one, other) => Boolean(other.refused) - Boolean(one.refused) || began(other) - began(one));
   const undoings = all.filter(({ entry, refused, withdrawn }) => isUndoing(entry) && !refused && !withdrawn);
   const undone = new Set(undoings.map(({ entry }) => entry.details.corrects));
-  const rows = all.filter((one) => !isUndoing(one.entry) || one.refused)
+  const rows = all.filter((one) => !isUndoing(one.entry) || one.refused).slice(0, ROWS)
     .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid) }));
   at("entries").replaceChildren(...rows);
   if (!rows.length) at("entries").append(el("li", {}, "Nothing in the last day."));

@@ -1,8 +1,7 @@
 /* Sends what waits, entry by entry receipted. Anything but a clear receipt leaves an entry waiting. */
 import { bell, mark, offerAgain, prune, putSetting, setting, settle, waiting } from "./outbox.js";
-import { newUid } from "./entry.js";
+import { WIRE, newUid } from "./entry.js";
 
-const WIRE = 1;
 const MOST = 50;
 const ANSWER_MS = 10000;
 const PAUSE_MS = 30000;
@@ -56,7 +55,7 @@ function later(why, seconds = 0) {
 }
 
 async function greet() {
-  const { status, said } = await ask("GET");
+  const { status, said } = await call("GET");
   if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw new Error("not our server");
   const known = await setting("epoch");
   if (said.person) await putSetting("person", said.person);
@@ -76,7 +75,7 @@ async function sendAll(hello) {
     const mine = all.filter((one) => one.person === hello.person && !stuck.has(one.uid));
     const batch = mine.slice(0, size);
     if (!batch.length) return;
-    const answer = await ask("POST", hello.csrf, await letter(hello.person, batch, all.length));
+    const answer = await call("POST", hello.csrf, await letter(hello.person, batch, all.length));
     if (answer.status === 200 && answer.said?.wire === WIRE && Array.isArray(answer.said.receipts)) {
       const settled = await settle(answer.said.receipts, batch, Date.now());
       if (!settled) batch.forEach((one) => stuck.add(one.uid));
@@ -105,7 +104,7 @@ async function letter(person, batch, count) {
   return { wire: WIRE, device, person, sent_at: new Date().toISOString(), waiting: count, entries };
 }
 
-async function ask(method, csrf, body) {
+async function call(method, csrf, body) {
   const stop = new AbortController();
   const late = setTimeout(() => stop.abort(), ANSWER_MS);
   const headers = { Accept: "application/json" };
