@@ -144,7 +144,8 @@ def _reading(states: States, entry: Entry, bay: str) -> None:
 def _water(states: States, entry: Entry, bay: str) -> None:
     state, what = states.get(bay, EMPTY), cast(Water, entry.what)
     if state.batch:
-        more = replace(state.batch, water_ml=state.batch.water_ml + what.volume_ml)
+        # A squeeze test from before says nothing any more.
+        more = replace(state.batch, water_ml=state.batch.water_ml + what.volume_ml, squeeze=None)
         states[bay] = replace(state, batch=more)
 
 

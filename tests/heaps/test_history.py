@@ -12,7 +12,7 @@ from hypothesis.extra.django import TestCase
 
 from heaps import history, ledger
 from heaps.history import bays as kept_bays
-from heaps.models import Attendance, Bay, DayTotal, Entry, Ledger, Question, Site, StoredBay
+from heaps.models import Attendance, Bay, Checkpoint, DayTotal, Entry, Ledger, Question, Site, StoredBay
 from heaps.sync import Receipt, Sending, accept, link
 from members.models import Member
 from tests import random_ledgers
@@ -141,6 +141,21 @@ def test_a_late_entry_replays_only_the_bays_it_reaches(monkeypatch: pytest.Monke
     assert {bay for entry in passed for bay in entry.bays} == {BAYS[0], BAYS[1]}
     assert min(entry.at for entry in passed) >= random_ledgers.START + timedelta(days=20)
     assert kept()["bays"] == replayed()
+
+
+@pytest.mark.django_db
+def test_no_checkpoint_outlives_what_a_late_entry_changed() -> None:
+    ground()
+    ada, _ = people()
+    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+    within = {"sources": [{"bay": BAYS[0], "per_cent": 100}]}
+    take([raw_entry("dropoff", BAYS[0], day, details) for day in (1, 5, 70)], ada)
+    take([raw_entry("turn", BAYS[0], day, within) for day in (10, 20, 80)], ada, 1)
+    for day in (15, 3, 75, 12, 85):  # each goes back to before, between and after the turns known by then
+        take([raw_entry("dropoff", BAYS[0], day, details)], ada, 2)
+        assert kept()["bays"] == replayed()
+    points = list(Checkpoint.objects.values_list("bay", "at", "place", "uid"))
+    assert len(points) == len(set(points))
 
 
 @pytest.mark.django_db

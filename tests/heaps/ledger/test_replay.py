@@ -21,6 +21,7 @@ from heaps.ledger.kinds import (
     TipOut,
     Turn,
     Verdict,
+    Water,
 )
 from tests import random_ledgers
 
@@ -66,6 +67,14 @@ def test_turns_make_and_lose_no_gram(raws: list[dict[str, Any]]) -> None:
     lying = [state.batch for state in replayed.bays.values() if state.batch]
     assert sum(batch.wet_g for batch in lying) == came_in.wet_g
     assert sum(batch.volume_ml for batch in lying) == came_in.volume_ml
+
+
+def test_water_moves_with_its_share() -> None:
+    a, b, *_ = BAYS
+    told = [grass(1, a, 0), entry(2, a, 1, Water(10_001)), entry(3, b, 2, Turn((Share(a, 33),)))]
+    bays = ledger.replay(told).bays
+    assert bays[a].batch and bays[b].batch
+    assert (bays[a].batch.water_ml, bays[b].batch.water_ml) == (10_001 - 3_300, 3_300)
 
 
 @settings(max_examples=200, deadline=None)
@@ -119,7 +128,9 @@ def test_a_turn_within_its_own_bay_keeps_the_batch() -> None:
 def test_the_latest_correction_decides_and_keeps_what_was_not_corrected() -> None:
     a = BAYS[0]
     first = grass(1, a, 0, 10_000)
-    smaller = entry(2, None, 1, Correction(first.uid, "instead", a, None, Dropoff("grass-fresh", 1, 40_000, None, 4_000)))
+    smaller = entry(
+        2, None, 1, Correction(first.uid, "instead", a, None, Dropoff("grass-fresh", 1, 40_000, None, 4_000))
+    )
     withdrawn = entry(3, None, 2, Correction(first.uid, "withdraw"))
     assert ledger.replay([first, smaller]).bays[a].batch.wet_g == 4_000  # type: ignore[union-attr]
     assert ledger.replay([withdrawn, smaller, first]).bays == {}

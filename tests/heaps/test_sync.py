@@ -1,0 +1,231 @@
+"""The ledger's door: one receipt an entry, each taken at most once, nothing dropped."""
+
+import threading
+import uuid
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from django.db import connection, connections
+
+from heaps import history
+from heaps.models import Attendance, Bay, Container, DayTotal, Entry, Ledger, Parked, Question, Site, Use
+from heaps.sync import Receipt, Sending, accept
+from members.models import Member
+
+pytestmark = [pytest.mark.ledger, pytest.mark.django_db]
+
+NOON = datetime(2026, 5, 1, 12, tzinfo=UTC)
+
+
+def load(into: Bay, uid: str | None = None, minutes: int = 0, count: int = 4, **changed: Any) -> dict[str, Any]:
+    return {
+        "wire": 1,
+        "uid": uid or str(uuid.uuid4()),
+        "kind": "dropoff",
+        "site": str(into.site.uid),
+        "bay": str(into.uid),
+        "occurred_at": (NOON + timedelta(minutes=minutes)).isoformat(),
+        "by_hand": False,
+        "details": {"feedstock": "grass-fresh", "half_containers": count, "container_ml": 40_000},
+        "words": "",
+    } | changed
+
+
+def correction(site: Site, corrects: str, says: str = "withdraw", **said: Any) -> dict[str, Any]:
+    return {
+        "wire": 1,
+        "uid": str(uuid.uuid4()),
+        "kind": "correction",
+        "site": str(site.uid),
+        "bay": None,
+        "occurred_at": (NOON + timedelta(hours=1)).isoformat(),
+        "by_hand": False,
+        "details": {"corrects": corrects, "says": says} | said,
+    }
+
+
+def send(raws: list[Any], person: Member, later: timedelta = timedelta(hours=2)) -> list[Receipt]:
+    now = NOON + later
+    return accept(raws, Sending(person=person, device=uuid.UUID(int=person.pk), sent_at=now, received_at=now))
+
+
+def states(receipts: list[Receipt]) -> list[str]:
+    return [receipt.state for receipt in receipts]
+
+
+def wet_g() -> int:
+    return sum(DayTotal.objects.filter(what="came in").values_list("wet_g", flat=True))
+
+
+def test_the_good_entries_beside_bad_ones_go_in(bay: Bay, member: Member) -> None:
+    bad = load(bay, details={"feedstock": "grass-fresh", "half_containers": 10**6, "container_ml": 40_000})
+    receipts = send([load(bay), bad, "nonsense", load(bay, wire=2), load(bay, minutes=1)], member)
+    assert states(receipts) == ["accepted", "refused", "refused", "refused", "accepted"]
+    assert "from 1 to 400" in receipts[1].reason
+    assert Entry.objects.count() == 2
+    assert wet_g() == 2 * 80_000 * 200 // 1000
+
+
+def test_sent_again_is_known_and_counts_once(bay: Bay, member: Member) -> None:
+    raw = load(bay)
+    assert states(send([raw, raw], member)) == ["accepted", "known"]
+    assert states(send([raw], member, timedelta(days=9))) == ["known"]
+    assert Entry.objects.count() == 1
+    assert Ledger.objects.get().entries == 1
+
+
+def test_the_same_number_with_other_content_is_refused_and_the_first_stands(bay: Bay, member: Member) -> None:
+    raw = load(bay)
+    send([raw], member)
+    receipts = send([load(bay, uid=raw["uid"], count=9)], member)
+    assert states(receipts) == ["refused"]
+    assert Entry.objects.get().details["half_containers"] == 4
+
+
+def test_other_words_are_not_other_content(bay: Bay, member: Member) -> None:
+    raw = load(bay)
+    send([raw], member)
+    assert states(send([raw | {"words": "more"}], member)) == ["known"]
+
+
+def test_an_unknown_bay_is_parked_for_a_coordinator(bay: Bay, member: Member) -> None:
+    lost = load(bay, bay=str(uuid.uuid4()))
+    elsewhere = load(bay, site=str(uuid.uuid4()))
+    turn = load(bay, kind="turn", details={"sources": [{"bay": str(uuid.uuid4()), "per_cent": 100}]})
+    receipts = send([lost, elsewhere, turn, load(bay)], member)
+    assert states(receipts) == ["parked", "parked", "parked", "accepted"]
+    assert states(send([lost], member)) == ["parked"]
+    assert Parked.objects.count() == 3
+    assert Entry.objects.count() == 1
+
+
+def test_a_parked_entry_keeps_every_character(bay: Bay, member: Member) -> None:
+    odd = load(bay, bay=str(uuid.uuid4()), words="nul \x00, half a pair \ud800, and a leaf \U0001f342")
+    assert states(send([odd], member)) == ["parked"]
+
+
+def test_only_the_one_who_recorded_or_a_coordinator_corrects(
+    bay: Bay, member: Member, other_member: Member, coordinator: Member
+) -> None:
+    raw = load(bay)
+    send([raw], member)
+    assert states(send([correction(bay.site, raw["uid"])], other_member)) == ["refused"]
+    assert wet_g() == 16_000
+    assert states(send([correction(bay.site, raw["uid"])], member)) == ["accepted"]
+    assert wet_g() == 0
+    assert not DayTotal.objects.exists()
+    assert not Use.objects.exists()
+    assert not Attendance.objects.exists()
+    assert states(send([correction(bay.site, raw["uid"], "stands")], coordinator, timedelta(hours=3))) == ["accepted"]
+
+
+def test_a_correction_may_come_first(bay: Bay, member: Member) -> None:
+    raw = load(bay)
+    assert states(send([correction(bay.site, raw["uid"])], member)) == ["accepted"]
+    assert states(send([raw], member)) == ["accepted"]
+    assert wet_g() == 0
+    assert history.drift(bay.site) == []
+
+
+def test_a_correction_to_another_bay_moves_the_load(bay: Bay, second_bay: Bay, member: Member) -> None:
+    raw = load(bay)
+    send([raw], member)
+    moved = correction(bay.site, raw["uid"], "instead", kind="dropoff", bay=str(second_bay.uid), details=raw["details"])
+    send([moved], member)
+    assert list(DayTotal.objects.values_list("bay__name", "wet_g")) == [("Bay 2", 16_000)]
+    states_now = history.current_states([bay.site_id])
+    assert str(bay.uid) not in states_now
+    assert states_now[str(second_bay.uid)].batch
+
+
+def test_only_a_coordinator_opens_a_bay(bay: Bay, member: Member, coordinator: Member) -> None:
+    details = {"volume_ml": 500_000, "age_days": 60, "make_up": [["grass-fresh", 50], ["cardboard", 50]]}
+    opening = load(bay, kind="opening", details=details)
+    assert states(send([opening], member)) == ["refused"]
+    assert states(send([opening], coordinator)) == ["accepted"]
+    assert not DayTotal.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("minutes", "by_another", "same", "asked"),
+    [(20, True, True, 1), (31, True, True, 0), (20, False, True, 0), (20, True, False, 0)],
+)
+def test_a_load_recorded_by_two_people_is_kept_twice_and_asked_about(
+    bay: Bay, member: Member, other_member: Member, minutes: int, by_another: bool, same: bool, asked: int
+) -> None:
+    send([load(bay)], member)
+    send([load(bay, minutes=minutes, count=4 if same else 6)], other_member if by_another else member)
+    assert Entry.objects.count() == 2
+    assert Question.objects.filter(why="twice").count() == asked
+
+
+def test_a_coordinators_answer_settles_the_question(
+    bay: Bay, member: Member, other_member: Member, coordinator: Member
+) -> None:
+    first, second = load(bay), load(bay, minutes=10)
+    send([first], member)
+    send([second], other_member)
+    send([correction(bay.site, second["uid"])], coordinator)
+    assert not Question.objects.filter(settled_at=None).exists()
+    assert wet_g() == 16_000
+    send([load(bay, minutes=15)], other_member)  # the withdrawn one is not asked about again
+    assert {question.entry_id for question in Question.objects.filter(settled_at=None)} | {
+        question.other_id for question in Question.objects.filter(settled_at=None)
+    } == {Entry.objects.get(uid=first["uid"]).pk, Entry.objects.latest("pk").pk}
+
+
+def test_an_unlikely_date_is_taken_and_asked_about(bay: Bay, member: Member) -> None:
+    receipts = send([load(bay, occurred_at="2031-01-01T00:00:00Z")], member)
+    assert states(receipts) == ["accepted"]
+    assert Question.objects.get().says == "It is dated in the future."
+
+
+def test_a_day_is_the_sites_local_day(bay: Bay, member: Member) -> None:
+    bay.site.time_zone = "Pacific/Auckland"
+    bay.site.save()
+    send([load(bay)], member)  # noon UTC is midnight there
+    assert DayTotal.objects.get().day.isoformat() == "2026-05-02"
+
+
+def test_uses_count_by_feedstock_and_container(bay: Bay, member: Member, bucket: Container) -> None:
+    details = {
+        "feedstock": "grass-fresh",
+        "half_containers": 2,
+        "container_ml": bucket.filled_ml,
+        "container": str(bucket.uid),
+    }
+    send([load(bay, details=details), load(bay, details=details, minutes=3), load(bay, minutes=5)], member)
+    assert sorted(Use.objects.values_list("container__name", "loads"), key=str) == [("bucket", 2), (None, 1)]
+
+
+def test_the_number_of_queries_does_not_grow_with_the_sending(
+    bay: Bay, member: Member, django_assert_max_num_queries: Callable[..., Any]
+) -> None:
+    send([load(bay)], member)
+    with django_assert_max_num_queries(34):
+        send([load(bay, minutes=place) for place in range(1, 50)], member)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_ten_at_once_store_each_entry_once(bay: Bay, member: Member) -> None:
+    raws = [load(bay, minutes=place) for place in range(20)]
+    answers: list[list[str]] = []
+
+    def hand_in() -> None:
+        try:
+            answers.append(states(send(raws, member)))
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=hand_in) for _ in range(10)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(answers) == 10
+    assert sorted(answer[0] for answer in answers) == ["accepted", *["known"] * 9]
+    assert Entry.objects.count() == 20
+    assert history.drift(bay.site) == []
+    connection.close()

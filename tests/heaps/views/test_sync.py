@@ -1,0 +1,143 @@
+"""What a phone meets at /sync/: receipts, or an answer that leaves everything waiting."""
+
+import json
+import uuid
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from heaps.models import Bay, Entry
+from members.models import Member
+
+pytestmark = pytest.mark.ledger
+
+ClientOf = Callable[[Member | None], Client]
+
+
+def body(person: Member, entries: Any, **changed: Any) -> dict[str, Any]:
+    return {
+        "wire": 1,
+        "device": str(uuid.UUID(int=7)),
+        "person": str(person.uid),
+        "sent_at": "2026-05-01T10:00:00.000Z",
+        "waiting": 1,
+        "entries": entries,
+    } | changed
+
+
+def load(bay: Bay, **changed: Any) -> dict[str, Any]:
+    return {
+        "wire": 1,
+        "uid": str(uuid.uuid4()),
+        "kind": "dropoff",
+        "site": str(bay.site.uid),
+        "bay": str(bay.uid),
+        "occurred_at": "2026-05-01T09:00:00Z",
+        "by_hand": False,
+        "details": {"feedstock": "grass-fresh", "half_containers": 4, "container_ml": 40_000},
+        "words": "",
+    } | changed
+
+
+def post(client: Client, content: Any, content_type: str = "application/json") -> Any:
+    text = content if isinstance(content, str | bytes) else json.dumps(content)
+    return client.post("/sync/", text, content_type=content_type)
+
+
+def test_a_look_says_who_is_signed_in(client_of: ClientOf, member: Member) -> None:
+    nobody, somebody = client_of(None).get("/sync/").json(), client_of(member).get("/sync/").json()
+    assert nobody["person"] is None
+    assert somebody["person"] == str(member.uid)
+    assert somebody["epoch"] == nobody["epoch"]
+    assert len(somebody["csrf"]) == 64
+    assert "Ada" not in json.dumps(somebody)
+
+
+def test_receipts_come_back_one_an_entry(client_of: ClientOf, member: Member, bay: Bay) -> None:
+    entries = [load(bay), load(bay, kind="party")]
+    answer = post(client_of(member), body(member, entries))
+    assert answer.status_code == 200
+    assert answer["Cache-Control"].count("no-store")
+    receipts = answer.json()["receipts"]
+    assert [(one["uid"], one["state"]) for one in receipts] == [
+        (entries[0]["uid"], "accepted"),
+        (entries[1]["uid"], "refused"),
+    ]
+
+
+def test_nobody_signed_in_stores_nothing(client_of: ClientOf, member: Member, bay: Bay) -> None:
+    answer = post(client_of(None), body(member, [load(bay)]))
+    assert answer.status_code == 401
+    assert not Entry.objects.exists()
+
+
+def test_one_persons_entries_are_never_taken_as_anothers(
+    client_of: ClientOf, member: Member, other_member: Member, bay: Bay
+) -> None:
+    answer = post(client_of(other_member), body(member, [load(bay)]))
+    assert answer.status_code == 409
+    assert not Entry.objects.exists()
+
+
+def test_without_its_token_nothing_is_stored(member: Member, bay: Bay) -> None:
+    strict = Client(enforce_csrf_checks=True)
+    strict.force_login(member)
+    assert post(strict, body(member, [load(bay)])).status_code == 403
+    token = strict.get("/sync/").json()["csrf"]
+    answer = strict.post(
+        "/sync/", json.dumps(body(member, [load(bay)])), content_type="application/json", headers={"X-CSRFToken": token}
+    )
+    assert answer.status_code == 200
+    assert Entry.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("content", "status"),
+    [
+        ("{", 400),
+        (b"\xff\xfe{}", 400),
+        ("[]", 400),
+        ("null", 400),
+        ('{"entries": 5}', 400),
+        ("[" * 100_000, 400),
+        ('{"entries": [' + "1" * 5000 + "]}", 400),  # no person
+        (b"x" * 10_000_000, 413),
+    ],
+)
+def test_what_cannot_be_read_is_answered_and_stores_nothing(
+    client_of: ClientOf, member: Member, content: Any, status: int
+) -> None:
+    answer = post(client_of(member), content)
+    assert answer.status_code == status
+    assert answer.json()["reason"]
+    assert not Entry.objects.exists()
+
+
+def test_plain_text_is_no_list_of_entries(client_of: ClientOf, member: Member, bay: Bay) -> None:
+    assert post(client_of(member), body(member, [load(bay)]), "text/plain").status_code == 415
+
+
+def test_not_a_number_spoils_only_its_own_entry(client_of: ClientOf, member: Member, bay: Bay) -> None:
+    good, bad, huge = load(bay), load(bay), load(bay)
+    bad["details"]["half_containers"] = float("nan")
+    text = json.dumps(body(member, [good, bad, huge])).replace(
+        '"half_containers": 4', '"half_containers": ' + "9" * 5000
+    )
+    text = text.replace('"half_containers": ' + "9" * 5000, '"half_containers": 4', 1)
+    receipts = post(client_of(member), text).json()["receipts"]
+    assert [one["state"] for one in receipts] == ["accepted", "refused", "refused"]
+
+
+def test_at_most_fifty_at_once(client_of: ClientOf, member: Member, bay: Bay) -> None:
+    answer = post(client_of(member), body(member, [load(bay) for _ in range(51)]))
+    assert answer.status_code == 400
+    assert "50" in answer.json()["reason"]
+    assert not Entry.objects.exists()
+
+
+@pytest.mark.parametrize("sent_at", ["0001-01-01T00:00:00Z", "9999-12-31T23:59:59Z"])
+def test_a_mad_clock_loses_nothing(client_of: ClientOf, member: Member, bay: Bay, sent_at: str) -> None:
+    answer = post(client_of(member), body(member, [load(bay, occurred_at=sent_at)], sent_at=sent_at))
+    assert [one["state"] for one in answer.json()["receipts"]] == ["accepted"]
