@@ -99,8 +99,9 @@ class OpeningForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.bay = bay
         known = [(key, one.short) for key, one in FEEDSTOCKS.items() if one.acceptance != "never"]
-        choices = [("", _("nothing more")), *sorted(known, key=lambda one: one[1].lower())]
+        known.sort(key=lambda one: one[1].lower())
         for line, label in enumerate(LINES):
+            choices = [("", _("nothing more") if line else _("choose one")), *known]
             self.fields[f"material_{line}"] = forms.ChoiceField(
                 label=label, choices=choices, required=False, error_messages=OFF_LIST
             )
