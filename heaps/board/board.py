@@ -34,41 +34,38 @@ class SiteNow:
 def sites_now(now: datetime) -> list[SiteNow]:
     """Every site as it stands. Three questions to the database, however many bays there are."""
     hour = now.replace(minute=0, second=0, microsecond=0)
-    bays = Bay.objects.select_related("site").annotate(state_json=Cast("stored__state", TextField()))
     browns = usual_browns()
     found: dict[tuple[str, str], list[BayNow]] = {}
-    for bay in bays.order_by("site__name", "position", "name"):
-        row = bay_now(facts_of(bay), bay.state_json, browns.get(bay.site_id), hour)
-        found.setdefault((bay.site.name, bay.site.time_zone), []).append(row)
-    return [SiteNow(name, zone, tuple(rows)) for (name, zone), rows in found.items()]
+    rows = Bay.objects.order_by("site__name", "position", "name").values_list(
+        *("site_id", "site__name", "site__time_zone", "uid", "name", "kind", "length_cm", "width_cm", "height_cm"),
+        Cast("stored__state", TextField()),
+    )
+    for site_id, site, zone, uid, name, kind, length, width, height, state_json in rows:
+        facts = _facts(str(uid), name, kind, length * width * height, zone)
+        found.setdefault((site, zone), []).append(bay_now(facts, state_json, browns.get(site_id), hour))
+    return [SiteNow(name, zone, tuple(bays)) for (name, zone), bays in found.items()]
 
 
 def facts_of(bay: Bay) -> BayFacts:
     """What of a bay does not change with the heap. `bay.site` must have been fetched."""
-    return BayFacts(
-        uid=str(bay.uid),
-        name=bay.name,
-        kind=str(bay.get_kind_display()),
-        is_leaf=bay.kind == Bay.Kind.LEAF,
-        volume_ml=bay.volume_ml,
-        time_zone=bay.site.time_zone,
-    )
+    return _facts(str(bay.uid), bay.name, bay.kind, bay.volume_ml, bay.site.time_zone)
 
 
 def usual_browns() -> dict[int, Brown]:
     """By site: the brown brought most often, in the container it comes in most often."""
-    first: dict[int, Container] = {}
-    for container in Container.objects.order_by("site", "litres", "name"):
-        first.setdefault(container.site_id, container)
-    browns = {site: Brown(FIRST_BROWN, container.name, container.filled_ml) for site, container in first.items()}
-    uses: dict[int, list[Use]] = defaultdict(list)
-    for use in Use.objects.select_related("container"):
-        if _dries(use.feedstock):
-            uses[use.site_id].append(use)
-    for site_id, here in uses.items():
-        if brown := _most_used(here, first.get(site_id)):
-            browns[site_id] = brown
-    return browns
+    first: dict[int, tuple[str, int]] = {}
+    known: dict[int, tuple[str, int]] = {}
+    containers = Container.objects.order_by("site", "litres", "name")
+    for container in containers.only("pk", "site_id", "name", "litres", "fill_per_cent"):
+        known[container.pk] = (container.name, container.filled_ml)
+        first.setdefault(container.site_id, known[container.pk])
+    uses: dict[int, list[tuple[str, int | None, int]]] = defaultdict(list)
+    for site_id, feedstock, container_id, loads in Use.objects.values_list(
+        "site_id", "feedstock", "container_id", "loads"
+    ):
+        if _dries(feedstock):
+            uses[site_id].append((feedstock, container_id, loads))
+    return {site_id: _most_used(uses[site_id], known, container) for site_id, container in first.items()}
 
 
 def waiting_for_coordinators() -> tuple[int, int]:
@@ -85,13 +82,20 @@ def _dries(feedstock: str) -> bool:
     return stuff is not None and stuff.group in ("brown", "structural") and stuff.ash_class not in ROTTED
 
 
-def _most_used(uses: Iterable[Use], first: Container | None) -> Brown | None:
+def _most_used(
+    uses: Iterable[tuple[str, int | None, int]], known: dict[int, tuple[str, int]], first: tuple[str, int]
+) -> Brown:
+    """The brown with most loads, and the container with most of these; without any, cardboard in the first one."""
     loads: dict[str, int] = defaultdict(int)
-    best: dict[str, tuple[int, Container]] = {}
-    for use in uses:
-        loads[use.feedstock] += use.loads
-        if use.container and (use.feedstock not in best or best[use.feedstock][0] < use.loads):
-            best[use.feedstock] = (use.loads, use.container)
-    feedstock = max(sorted(loads), key=lambda key: loads[key])
-    container = best[feedstock][1] if feedstock in best else first
-    return Brown(feedstock, container.name, container.filled_ml) if container else None
+    best: dict[str, tuple[int, int]] = {}
+    for feedstock, container_id, number in uses:
+        loads[feedstock] += number
+        if container_id is not None:
+            best[feedstock] = max(best.get(feedstock, (0, 0)), (number, container_id))
+    feedstock = max(sorted(loads), key=lambda key: loads[key], default=FIRST_BROWN)
+    name, filled_ml = known[best[feedstock][1]] if feedstock in best else first
+    return Brown(feedstock, name, filled_ml)
+
+
+def _facts(uid: str, name: str, kind: str, volume_ml: int, time_zone: str) -> BayFacts:
+    return BayFacts(uid, name, str(Bay.Kind(kind).label), kind == Bay.Kind.LEAF, volume_ml, time_zone)

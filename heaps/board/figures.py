@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from heaps import ledger
@@ -18,8 +19,7 @@ from heaps.science.feedstocks import FEEDSTOCKS
 TOP_MATERIALS = 3
 
 
-@dataclass(frozen=True)
-class Brown:
+class Brown(NamedTuple):
     """What a site dries and balances its heaps with: its usual brown in its usual container."""
 
     feedstock: str
@@ -27,8 +27,7 @@ class Brown:
     container_ml: int
 
 
-@dataclass(frozen=True)
-class BayFacts:
+class BayFacts(NamedTuple):
     """What does not change with the heap."""
 
     uid: str
@@ -59,9 +58,12 @@ class Temperature:
     day: date
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BayNow:
-    """One bay as the board shows it. Numbers are as they are; the template rounds them, once."""
+    """One bay as the board shows it. Numbers are as they are; the template rounds them, once.
+
+    Each is equal to itself only, so that what is drawn of it can be found again by it without a comparison.
+    """
 
     bay: BayFacts
     stage: str

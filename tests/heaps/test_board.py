@@ -1,0 +1,166 @@
+"""What the board and a heap's story say, against ledgers small enough to work out by hand."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from heaps.board import BayNow, Brown, sites_now, story_of
+from heaps.board.board import usual_browns
+from heaps.board.words import LINES, counted, need_line
+from heaps.models import Bay, Container, Site
+from heaps.science.advice import Code, Need
+from heaps.science.feedstocks import FEEDSTOCKS
+
+NOW = datetime(2026, 6, 1, 12, 30, tzinfo=UTC)
+A_BUCKET = {"half_containers": 2, "container_ml": 10_000}
+
+
+def now_of(bay: Bay, moment: datetime = NOW) -> BayNow:
+    """The board's view of one bay."""
+    (row,) = [row for site in sites_now(moment) for row in site.bays if row.bay.uid == str(bay.uid)]
+    return row
+
+
+def test_bays_stand_in_their_order_on_the_ground(site: Site) -> None:
+    (found,) = sites_now(NOW)
+    assert [row.bay.name for row in found.bays] == ["Bay 1", "Bay 2", "Leaf bin"]
+    assert [row.stage for row in found.bays] == ["empty"] * 3
+
+
+def test_what_is_in_it_is_told_heaviest_first(bay, keep, at) -> None:
+    for key, halves in (("coffee", 2), ("cardboard", 2), ("tea-leaves", 2), ("wood-ash", 1), ("coffee", 2)):
+        keep("dropoff", bay, at(5, 1), feedstock=key, half_containers=halves, container_ml=10_000)
+    row = now_of(bay)
+    densities = {key: FEEDSTOCKS[key].density_kg_m3 for key in ("coffee", "tea-leaves", "wood-ash")}
+    assert row.materials == (
+        ("Coffee grounds", 20 * densities["coffee"]),
+        ("Tea leaves", 10 * densities["tea-leaves"]),
+        ("Wood ash", 5 * densities["wood-ash"]),
+    )
+    assert (row.other_materials, row.tipped_ml) == (1, 45_000)
+
+
+def test_the_sums_are_on_dry_mass_and_count_the_water(bay, keep, at) -> None:
+    """10 kg of grass at 80 % moisture and 2.9 % N, C:N 16; 20 litres of water."""
+    keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", **A_BUCKET, weighed_g=10_000)
+    keep("water", bay, at(5, 2), volume_ml=20_000)
+    row = now_of(bay)
+    assert row.c_to_n == pytest.approx(16)
+    assert row.moisture_fraction == pytest.approx((8 + 20) / 30)
+
+
+def test_a_weighed_load_beats_the_estimate(bay, keep, at) -> None:
+    keep("dropoff", bay, at(5, 1), feedstock="coffee", **A_BUCKET, weighed_g=3_210)
+    assert now_of(bay).wet_g == 3_210
+
+
+def test_a_fill_that_was_looked_at_beats_the_estimate(bay, keep, at) -> None:
+    keep("dropoff", bay, at(5, 1), feedstock="straw-wheat", half_containers=20, container_ml=100_000)
+    assert (now_of(bay).fill.per_cent, now_of(bay).fill.day) == (80, None)  # 1,000 litres tipped are 800 in the heap
+    keep("reading", bay, at(5, 2), fill_per_cent=65)
+    assert (now_of(bay).fill.per_cent, now_of(bay).fill.day.isoformat()) == (65, "2026-05-02")
+
+
+def test_browns_are_counted_in_the_sites_usual_container(bay, keep, at, bucket) -> None:
+    barrow = Container.objects.get(name="barrow")
+    keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", half_containers=400, container_ml=10_000)
+    assert "of cardboard, torn" in now_of(bay).need
+    for _ in range(2):
+        keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", half_containers=1, container_ml=80_000,
+             container=str(barrow.uid))  # fmt: skip
+    keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", **A_BUCKET, container=str(bucket.uid))
+    assert usual_browns() == {bay.site_id: Brown("straw-wheat", "barrow", 80_000)}
+    assert "barrow" in now_of(bay).need and "wheat straw" in now_of(bay).need
+
+
+def test_the_number_of_containers_brings_the_heap_to_thirty_to_one(bay, keep, at, bucket) -> None:
+    """Putting in what the line asks for must mend it: the line then asks for no more browns."""
+    keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", half_containers=20, container_ml=10_000)
+    asked = now_of(bay).need
+    number = int(asked.split("roughly ")[1].split()[0])
+    keep("dropoff", bay, at(5, 2), feedstock="cardboard", half_containers=2 * number, container_ml=10_000)
+    assert now_of(bay).c_to_n >= 30
+    assert "rowns" not in now_of(bay).need
+    assert "Browns" in asked
+
+
+def test_finished_compost_is_no_brown(bay, keep, at, bucket) -> None:
+    keep("dropoff", bay, at(5, 1), feedstock="compost", **A_BUCKET, container=str(bucket.uid))
+    assert usual_browns()[bay.site_id].feedstock == "cardboard"
+
+
+@pytest.mark.parametrize("days, hot", [(13, True), (15, False)])
+def test_an_old_reading_says_nothing_about_today(bay, keep, days: int, hot: bool) -> None:
+    keep("dropoff", bay, NOW - timedelta(days=30), feedstock="cardboard", **A_BUCKET)
+    keep("reading", bay, NOW - timedelta(days=days), temp_tenths_c=680)
+    assert ("Over 65" in now_of(bay).need) is hot
+    assert now_of(bay).temperature.tenths_c == 680
+
+
+def test_every_need_has_a_line() -> None:
+    assert set(LINES) == set(Code)
+
+
+@pytest.mark.parametrize(
+    "number, container, said",
+    [
+        (1, "Barrow", "1 barrow"),
+        (3, "Barrow", "3 barrows"),
+        (2, "Box", "2 boxes"),
+        (2, "20-litre tub (blue)", "2 × 20-litre tub (blue)"),
+        (2, "Sacks", "2 × sacks"),
+    ],
+)
+def test_containers_are_counted_in_plain_words(number: int, container: str, said: str) -> None:
+    assert counted(number, container) == said
+
+
+def test_a_start_says_that_it_is_one() -> None:
+    line = need_line(Need(Code.BROWNS, 20, more=True), "cardboard", "Barrow")
+    assert line == "Browns: roughly 20 barrows of cardboard, torn, mixed in. That is a start: more next time."
+
+
+def test_a_story_follows_the_matter_through_its_turns(site, bay, second_bay, keep, at) -> None:
+    leaf = site.bays.get(name="Leaf bin")
+    keep("dropoff", bay, at(2, 1), feedstock="coffee", **A_BUCKET)
+    keep("dropoff", second_bay, at(2, 2), feedstock="cardboard", **A_BUCKET)
+    keep("turn", leaf, at(3, 1), sources=[{"bay": str(one.uid), "per_cent": 100} for one in (bay, second_bay)])
+    keep("dropoff", bay, at(3, 2), feedstock="tea-leaves", **A_BUCKET)  # a new batch: none of this story's
+    keep("reading", leaf, at(3, 3), temp_tenths_c=400)
+    keep("turn", leaf, at(3, 9), sources=[{"bay": str(leaf.uid), "per_cent": 100}])
+    story = story_of(leaf, NOW)
+    assert sorted(one.bay for one in story.came_from) == ["Bay 1", "Bay 2"]
+    assert [(load.material, load.loads) for load in story.loads] == [("Cardboard, torn", 1), ("Coffee grounds", 1)]
+    assert [(turn.into, turn.within) for turn in story.turns] == [("Leaf bin", False), ("Leaf bin", True)]
+    assert [seen.reading.temp_tenths_c for seen in story.readings] == [400]
+
+
+def test_a_story_leaves_out_what_was_withdrawn(bay, keep, at) -> None:
+    keep("dropoff", bay, at(2, 1), feedstock="coffee", **A_BUCKET)
+    wrong = keep("dropoff", bay, at(2, 2), feedstock="wood-ash", **A_BUCKET)
+    keep("correction", None, at(2, 3), corrects=wrong.uid, says="withdraw")
+    assert [load.material for load in story_of(bay, NOW).loads] == ["Coffee grounds"]
+
+
+def test_what_each_material_adds_makes_the_sum(bay, keep, at) -> None:
+    keep("dropoff", bay, at(2, 1), feedstock="coffee", **A_BUCKET)
+    keep("dropoff", bay, at(2, 2), feedstock="cardboard", **A_BUCKET, weighed_g=1_500)
+    keep("water", bay, at(2, 3), volume_ml=5_000)
+    story = story_of(bay, NOW)
+    assert sum(row.adds.carbon_kg for row in story.why) == pytest.approx(story.total.carbon_kg)
+    assert sum(row.wet_g for row in story.why) + story.water_ml == pytest.approx(1_000 * story.total.wet_kg)
+    assert {row.basis for row in story.why} == {"weighed", "estimated"}
+    assert story.sources
+
+
+def test_a_heap_split_and_met_again_is_told_once(bay, second_bay, keep, at) -> None:
+    keep("dropoff", bay, at(2, 1), feedstock="coffee", **A_BUCKET)
+    for week in range(6):
+        source, into = (bay, second_bay) if week % 2 == 0 else (second_bay, bay)
+        keep("turn", into, at(3, 1 + week), sources=[{"bay": str(source.uid), "per_cent": 50}])
+    story = story_of(bay, NOW)
+
+    def told(parts) -> int:
+        return sum(1 + told(one.parents) for one in parts)
+
+    assert told(story.came_from) <= 2 * len(story.state.batch.ancestors)

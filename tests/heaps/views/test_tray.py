@@ -1,0 +1,139 @@
+"""The tray: each answer is an entry of its own, and a placed entry stays its sender's."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from heaps import history
+from heaps.models import Bay, DayTotal, Entry, Parked, Question, Site, StoredBay
+from heaps.tray import tray
+from members.models import Member
+
+ClientOf = Callable[[Member | None], Client]
+A_BUCKET: dict[str, Any] = {"feedstock": "coffee", "half_containers": 2, "container_ml": 10_000}
+STRANGE_BAY = "11111111-1111-4111-8111-111111111111"
+UID = "22222222-2222-4222-8222-222222222222"
+
+
+@pytest.fixture
+def answers(client_of: ClientOf, coordinator: Member) -> Callable[..., Any]:
+    """The coordinator presses a button."""
+
+    def answers(says: str, entry: str, **fields: str) -> Any:
+        said = {"says": says, "entry": entry, **fields}
+        return client_of(coordinator).post(reverse("heaps:tray"), said, follow=True)
+
+    return answers
+
+
+@pytest.fixture
+def twice(keep, bay, at, member, other_member) -> list[str]:
+    """One load that two people recorded."""
+    return [keep("dropoff", bay, at(5, 1, 10, minute), by=by, **A_BUCKET).uid
+            for minute, by in ((0, member), (9, other_member))]  # fmt: skip
+
+
+def test_it_was_one_load(answers, twice: list[str], coordinator, site) -> None:
+    assert len(tray(Entry.objects.latest("received_at").received_at).asked) == 1
+    assert "Settled" in answers("withdraw", twice[1]).content.decode()
+    assert DayTotal.objects.get().entries == 1
+    assert not Question.objects.filter(settled_at=None).exists()
+    correction = Entry.objects.get(kind="correction")
+    assert (correction.person, correction.details) == (coordinator, {"corrects": twice[1], "says": "withdraw"})
+    assert Entry.objects.filter(kind="dropoff").count() == 2  # nothing was rubbed out
+    assert history.drift(site) == []
+
+
+def test_both_loads_are_right(answers, twice: list[str]) -> None:
+    answers("stands", twice[0])
+    assert DayTotal.objects.get().entries == 2
+    assert not Question.objects.filter(settled_at=None).exists()
+
+
+def test_a_remark_is_settled_when_the_entry_stands(answers, keep, bay, at) -> None:
+    keep("close", bay, at(5, 1))
+    late = keep("dropoff", bay, at(5, 2), **A_BUCKET)
+    (asked,) = tray(at(6, 1)).asked
+    assert asked.question.startswith("This went into a closed bay") and not asked.is_about_two
+    answers("stands", late.uid)
+    assert tray(at(6, 1)).asked == ()
+    assert StoredBay.objects.get().state["batch"]["content"]["coffee/estimated"]["volume_ml"] == 10_000
+
+
+def test_what_was_corrected_stands_as_corrected(answers, keep, twice: list[str], bay, at, member) -> None:
+    keep("correction", None, at(5, 1, 11), corrects=twice[0], says="instead", kind="dropoff", bay=str(bay.uid),
+         details={**A_BUCKET, "half_containers": 6}, by=member)  # fmt: skip
+    answers("stands", twice[0])
+    assert DayTotal.objects.get().volume_ml == 30_000 + 10_000
+
+
+def test_a_correction_without_its_entry_is_listed_after_ninety_days(keep, at, coordinator) -> None:
+    keep("correction", None, at(1, 1), corrects=UID, says="withdraw")
+    assert tray(at(1, 1) + timedelta(days=89)).lost == ()
+    (lost,) = tray(at(1, 1) + timedelta(days=91)).lost
+    assert lost.person == coordinator.name
+
+
+def parked(keep, site: Site, at, by: Member, **details: Any) -> Parked:
+    """A load for a bay that is not known here."""
+    lost = Bay(uid=STRANGE_BAY, site=site)
+    keep("dropoff", lost, at(5, 1), uid=UID, by=by, arrives=at(5, 3), wants="parked", **{**A_BUCKET, **details})
+    return Parked.objects.get()
+
+
+def test_a_parked_entry_is_placed_as_its_sender_sent_it(answers, keep, site, bay, at, member) -> None:
+    one = parked(keep, site, at, member)
+    assert "Settled" in answers("place", UID, **{"bay-0": str(bay.uid)}).content.decode()
+    entry = Entry.objects.get()
+    assert (str(entry.uid), entry.bay, entry.person, entry.device) == (UID, bay, member, one.device)
+    assert (entry.received_at, entry.occurred_at) == (one.received_at, at(5, 1))
+    assert DayTotal.objects.get().volume_ml == 10_000
+    assert not Parked.objects.exists()
+    assert history.drift(site) == []
+
+
+@pytest.mark.parametrize("chosen", [{}, {"bay-0": ""}, {"bay-0": "x"}, {"bay-0": STRANGE_BAY}])
+def test_without_a_bay_it_stays_parked(answers, keep, site, at, member, chosen: dict[str, str]) -> None:
+    parked(keep, site, at, member)
+    assert "Choose a bay first" in answers("place", UID, **chosen).content.decode()
+    assert Parked.objects.exists() and not Entry.objects.exists()
+
+
+def test_bays_of_two_sites_cannot_be_one_turn(answers, keep, site, bay, at, member) -> None:
+    elsewhere = Site.objects.create(name="Mill Field")
+    far = Bay.objects.create(site=elsewhere, name="Far", position=1, length_cm=90, width_cm=90, height_cm=90)
+    keep("turn", bay, at(5, 1), uid=UID, by=member, wants="parked", sources=[{"bay": STRANGE_BAY, "per_cent": 100}])
+    page = answers("place", UID, **{"bay-0": str(bay.uid), "bay-1": str(far.uid)}).content.decode()
+    assert "Not settled" in page
+    assert Parked.objects.exists() and not Entry.objects.exists()
+    answers("place", UID, **{"bay-0": str(bay.uid), "bay-1": str(site.bays.get(name="Bay 2").uid)})
+    assert Entry.objects.get().kind == "turn" and not Parked.objects.exists()
+
+
+def test_an_entry_without_a_bay_needs_only_its_site(answers, keep, site, at, member) -> None:
+    far = Bay(uid=STRANGE_BAY, site=Site(uid=STRANGE_BAY, name="?"))
+    keep("dropoff", far, at(5, 1), uid=UID, by=member, wants="parked", **A_BUCKET)
+    one = Parked.objects.get()
+    one.raw = one.raw.replace(f'"bay": "{STRANGE_BAY}"', '"bay": null').replace('"dropoff"', '"hours"')
+    one.raw = one.raw.replace('"feedstock": "coffee", "half_containers": 2, "container_ml": 10000',
+                              '"minutes": 60, "people": 2')  # fmt: skip
+    one.save()
+    assert "Choose a site first" in answers("place", UID).content.decode()
+    answers("place", UID, site=str(site.uid))
+    assert DayTotal.objects.get().minutes == 120
+
+
+@pytest.mark.parametrize("entry", ["", "x", STRANGE_BAY])
+@pytest.mark.parametrize("says", ["withdraw", "stands", "place", "burn"])
+def test_an_answer_to_nothing_is_not_found(answers, cooperative, says: str, entry: str) -> None:
+    assert answers(says, entry).status_code == 404
+    assert not Entry.objects.exists()
+
+
+def test_no_browser_keeps_the_names_on_it(client_of: ClientOf, coordinator, twice: list[str]) -> None:
+    page = client_of(coordinator).get(reverse("heaps:tray"))
+    assert "no-store" in page["Cache-Control"] and "Recorded by Ada." in page.content.decode()
