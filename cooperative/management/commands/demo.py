@@ -1,0 +1,82 @@
+"""An invented cooperative on this machine, to try everything out."""
+
+import os
+import socket
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import connections
+from django.utils import timezone
+
+from cooperative.demo import PASSWORD, PEOPLE, fill
+
+
+class Command(BaseCommand):
+    help = "Fill an invented cooperative with a season of records, and serve it on this machine only."
+    requires_system_checks = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument("--fill-only", action="store_true", help="fill and end")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if settings.MODE != "demo" or "DATABASE_URL" in os.environ:
+            raise CommandError(
+                "The demo only fills a database of its own. Start it as `python3 manage.py demo`, "
+                "with neither HEAPS_MODE nor DATABASE_URL set."
+            )
+        if not options["fill_only"] and _is_taken(options["port"]):
+            another = options["port"] + 1
+            raise CommandError(f"Something else uses port {options['port']}. Try: demo --port {another}")
+        self._prepare()
+        if not options["fill_only"]:
+            self._introduce(options["port"])
+            _serve(options["port"])
+
+    def _prepare(self) -> None:
+        started = time.monotonic()
+        call_command("migrate", verbosity=0)
+        if fill(timezone.now()):
+            self.stdout.write(f"A season of records was put in ({time.monotonic() - started:.0f} s).")
+        else:
+            self.stdout.write(f"Kept as it was. To begin anew, delete {settings.VAR_DIR}")
+        if _static_is_old():
+            call_command("collectstatic", interactive=False, clear=True, verbosity=0)
+
+    def _introduce(self, port: int) -> None:
+        self.stdout.write(f"\nUpper Mossfold Growers, an invented cooperative: http://127.0.0.1:{port}/\n")
+        for person in PEOPLE:
+            roles = " and ".join(person.roles) or "member"
+            self.stdout.write(f"  {person.username:8} {roles}")
+        self.stdout.write(f"Everybody's password: {PASSWORD}")
+        self.stdout.write("Only this machine can reach it. End with Ctrl-C.")
+        self.stdout.flush()
+
+
+def _static_is_old() -> bool:
+    made = Path(settings.STATIC_ROOT) / "staticfiles.json"
+    sources = [path for folder in settings.STATICFILES_DIRS for path in Path(folder).rglob("*")]
+    return not made.exists() or any(path.stat().st_mtime > made.stat().st_mtime for path in sources)
+
+
+def _is_taken(port: int) -> bool:
+    with socket.socket() as knock:
+        knock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            knock.bind(("127.0.0.1", port))
+        except OSError:
+            return True
+    return False
+
+
+def _serve(port: int) -> None:
+    """Go on as the server, in the same process, so that Ctrl-C ends it."""
+    connections.close_all()
+    options = [f"--bind=127.0.0.1:{port}", "--workers=1", "--threads=8", "--graceful-timeout=2", "--no-control-socket"]
+    command = [sys.executable, "-m", "gunicorn", "cooperative.wsgi", "--log-level=warning", *options]
+    os.execv(command[0], command)  # noqa: S606 - no shell is meant
