@@ -87,6 +87,11 @@ def sums(found: Iterable[Row]) -> list[Row]:
     return sorted(total.values(), key=_place)
 
 
+def totals(found: Iterable[Row]) -> list[Row]:
+    """The year's sums over all materials and all sites; weighed and estimated stay apart."""
+    return sums(replace(row, site="", detail="") for row in found)
+
+
 def lines(year: Year) -> Iterator[tuple[str, ...]]:
     """The year as cells of text, the header first. Nothing is rounded but hours, to the hundredth."""
     yield HEADER

@@ -58,6 +58,14 @@ class Temperature:
     day: date
 
 
+@dataclass(frozen=True)
+class Squeeze:
+    """The last squeeze test."""
+
+    result: str
+    day: date
+
+
 @dataclass(frozen=True, eq=False)
 class BayNow:
     """One bay as the board shows it. Numbers are as they are; the template rounds them, once.
@@ -78,6 +86,7 @@ class BayNow:
     moisture_fraction: float | None
     free_air_space: float | None
     temperature: Temperature | None
+    squeeze: Squeeze | None
     need: str
     odd: int
 
@@ -118,7 +127,8 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datet
         moisture_fraction=mix.moisture_fraction if mix else None,
         free_air_space=mix.free_air_space if mix else None,
         temperature=_temperature(bay, batch.temp) if batch else None,
-        need=need_line(need_of(state, brown, now), brown.feedstock if brown else "", *_container(brown)),
+        squeeze=_squeeze(bay, batch.squeeze) if batch else None,
+        need=need_line(need_of(state, brown, now), *((brown.feedstock, brown.container) if brown else ("", ""))),
         odd=len(state.remarks),
     )
 
@@ -173,6 +183,10 @@ def _temperature(bay: BayFacts, mark: Mark | None) -> Temperature | None:
     return Temperature(int(mark.value), bay.day_of(mark.at)) if mark else None
 
 
+def _squeeze(bay: BayFacts, mark: Mark | None) -> Squeeze | None:
+    return Squeeze(str(mark.value), bay.day_of(mark.at)) if mark else None
+
+
 def _fresh(mark: Mark | None, batch: ledger.Batch, now: datetime) -> str | None:
     """What a reading says, if it still speaks for the heap."""
     if mark is None or not still_counts(mark.at, now, batch.turned_at):
@@ -182,7 +196,3 @@ def _fresh(mark: Mark | None, batch: ledger.Batch, now: datetime) -> str | None:
 
 def _number(text: str | None) -> float | None:
     return None if text is None else float(text)
-
-
-def _container(brown: Brown | None) -> tuple[str]:
-    return (brown.container if brown else "",)

@@ -50,7 +50,6 @@ class CameFrom:
 class DayLoad:
     """What came in of one material on one day."""
 
-    day: date
     material: str
     basis: str
     loads: int
@@ -96,7 +95,7 @@ class Story:
     now: BayNow
     state: ledger.BayState
     came_from: tuple[CameFrom, ...]
-    loads: tuple[DayLoad, ...]
+    days: tuple[tuple[date, tuple[DayLoad, ...]], ...]
     readings: tuple[Seen, ...]
     more_readings: int
     turns: tuple[Turned, ...]
@@ -120,7 +119,7 @@ def story_of(bay: Bay, now: datetime) -> Story:
         now=shown(facts, state, usual_browns().get(bay.site_id), now),
         state=state,
         came_from=_came_from(batch, names, facts) if batch else (),
-        loads=_by_day(entries, facts),
+        days=_by_day(entries, facts),
         readings=tuple(reversed(readings[-LAST_READINGS:])),
         more_readings=max(0, len(readings) - LAST_READINGS),
         turns=tuple(_turned(one, names, facts) for one in entries if isinstance(one.what, Turn)),
@@ -171,27 +170,28 @@ def _came_from(batch: Batch, names: dict[str, str], facts: BayFacts) -> tuple[Ca
     return tuple(one(uid) for uid in batch.parents)
 
 
-def _by_day(entries: Iterable[ledger.Entry], facts: BayFacts) -> tuple[DayLoad, ...]:
+def _by_day(entries: Iterable[ledger.Entry], facts: BayFacts) -> tuple[tuple[date, tuple[DayLoad, ...]], ...]:
     """The loads summed by day, material and basis, the latest day first."""
-    sums: dict[tuple[date, str, str], tuple[int, ledger.Load]] = {}
+    days: dict[date, dict[tuple[str, str], tuple[int, ledger.Load]]] = {}
     for entry in entries:
         if isinstance(entry.what, Dropoff):
             ((key, load),) = load_of(entry.what).items()
             feedstock, basis = key.split("/")
-            place = (facts.day_of(entry.at), feedstock, basis)
-            count, summed = sums.get(place, (0, ledger.Load(0, 0)))
-            sums[place] = (count + 1, summed + load)
-    return tuple(
-        DayLoad(
-            day=on,
-            material=FEEDSTOCKS[feedstock].short,
-            basis=basis,
-            loads=count,
-            wet_g=load.wet_g,
-            volume_ml=load.volume_ml,
-            returned=feedstock == RETURNED,
-        )
-        for (on, feedstock, basis), (count, load) in sorted(sums.items(), reverse=True)
+            sums = days.setdefault(facts.day_of(entry.at), {})
+            count, summed = sums.get((feedstock, basis), (0, ledger.Load(0, 0)))
+            sums[(feedstock, basis)] = (count + 1, summed + load)
+    return tuple((on, tuple(_day_load(key, *found) for key, found in days[on].items())) for on in sorted(days)[::-1])
+
+
+def _day_load(key: tuple[str, str], count: int, load: ledger.Load) -> DayLoad:
+    feedstock, basis = key
+    return DayLoad(
+        material=FEEDSTOCKS[feedstock].short,
+        basis=basis,
+        loads=count,
+        wet_g=load.wet_g,
+        volume_ml=load.volume_ml,
+        returned=feedstock == RETURNED,
     )
 
 

@@ -24,6 +24,7 @@ def year(request: HttpRequest, year: int) -> HttpResponse:
     context = {
         "year": this,
         "number": year,
+        "totals": funder_report.totals(found),
         "sums": funder_report.sums(found),
         "people": [row for row in found if row.what == "people" and row.month is None],
         "months": _by_month(row for row in found if row.month),

@@ -130,7 +130,10 @@ def test_a_story_follows_the_matter_through_its_turns(site, bay, second_bay, kee
     keep("turn", leaf, at(3, 9), sources=[{"bay": str(leaf.uid), "per_cent": 100}])
     story = story_of(leaf, NOW)
     assert sorted(one.bay for one in story.came_from) == ["Bay 1", "Bay 2"]
-    assert [(load.material, load.loads) for load in story.loads] == [("Cardboard, torn", 1), ("Coffee grounds", 1)]
+    assert [(str(on), load.material, load.loads) for on, loads in story.days for load in loads] == [
+        ("2026-02-02", "Cardboard, torn", 1),
+        ("2026-02-01", "Coffee grounds", 1),
+    ]
     assert [(turn.into, turn.within) for turn in story.turns] == [("Leaf bin", False), ("Leaf bin", True)]
     assert [seen.reading.temp_tenths_c for seen in story.readings] == [400]
 
@@ -139,7 +142,7 @@ def test_a_story_leaves_out_what_was_withdrawn(bay, keep, at) -> None:
     keep("dropoff", bay, at(2, 1), feedstock="coffee", **A_BUCKET)
     wrong = keep("dropoff", bay, at(2, 2), feedstock="wood-ash", **A_BUCKET)
     keep("correction", None, at(2, 3), corrects=wrong.uid, says="withdraw")
-    assert [load.material for load in story_of(bay, NOW).loads] == ["Coffee grounds"]
+    assert [load.material for _, loads in story_of(bay, NOW).days for load in loads] == ["Coffee grounds"]
 
 
 def test_what_each_material_adds_makes_the_sum(bay, keep, at) -> None:
