@@ -1,0 +1,74 @@
+"""What a person does with a phone, and what can be seen in it."""
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+from playwright.sync_api import Page
+
+from tests.serving import PASSWORD, Server
+
+STORED = """(name) => new Promise((done, fail) => {
+    const ask = indexedDB.open('heaps', 1);
+    ask.onerror = () => fail(ask.error);
+    ask.onsuccess = () => {
+        ask.result.transaction(name).objectStore(name).getAll().onsuccess = ({target}) => {
+            done(target.result); ask.result.close();
+        };
+    };
+})"""
+
+
+def open_recording(page: Page, server: Server) -> None:
+    """Open the recording page and wait until it is ready for a thumb."""
+    page.goto(f"{server.url}/drop-off/")
+    page.locator("#entries > li").first.wait_for()
+
+
+def sign_in(page: Page, server: Server, username: str = "ada", password: str = PASSWORD) -> None:
+    """Sign in and come back to the recording page."""
+    page.goto(f"{server.url}/sign-in/?next=/drop-off/")
+    page.fill("[name=username]", username)
+    page.fill("[name=password]", password)
+    page.locator("main form button[type=submit]").click()
+    page.wait_for_url("**/drop-off/")
+    page.locator("#entries > li").first.wait_for()
+
+
+def sign_out(page: Page, server: Server) -> None:
+    """Sign out from any page."""
+    page.goto(f"{server.url}/guide/")
+    page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/sign-out/")
+
+
+def record_coffee(page: Page) -> None:
+    """One bucket of coffee grounds into the bay that is offered."""
+    page.locator("#materials label", has_text="Coffee").tap()
+    page.locator("#keep").tap()
+    page.locator("#kept", has_text="Kept on this phone").wait_for()
+
+
+def write_words(page: Page, words: str) -> None:
+    """Type a few words with the entry."""
+    page.locator("#more summary").tap()
+    page.fill("[name=words]", words)
+
+
+def wait_for_worker(page: Page) -> None:
+    """Wait until the page can open without a network."""
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+
+
+def wait_until(holds: Callable[[], bool], seconds: float = 20) -> None:
+    """Wait until something is true that no element shows."""
+    end = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < end, "did not come true in time"
+        time.sleep(0.05)
+
+
+def stored(page: Page, name: str) -> list[dict[str, Any]]:
+    """Everything in one of the phone's stores."""
+    found: list[dict[str, Any]] = page.evaluate(STORED, name)
+    return found
