@@ -5,6 +5,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import cast
 
 from heaps.ledger import kinds
@@ -98,17 +99,24 @@ def _fill(state: BayState, entry: Entry, bay: str, content: Content) -> BayState
     batch = state.batch or Batch(uid=entry.uid, bay=bay, began=entry.at)
     return replace(
         state,
-        batch=replace(batch, content=together([batch.content, content]), fed_at=entry.at, ready_at=None),
+        batch=replace(
+            batch, content=together([batch.content, content]), fed_at=_later(batch.fed_at, entry.at), ready_at=None
+        ),
     )
+
+
+def _later(one: datetime | None, other: datetime) -> datetime:
+    return max(one, other) if one else other
 
 
 def _opening(states: States, entry: Entry, bay: str) -> None:
     what = cast(Opening, entry.what)
+    began = entry.at - timedelta(days=what.age_days)
     content: Content = {}
     for feedstock, per_cent in what.make_up:
         volume_ml = what.volume_ml * per_cent // 100
         content = added(content, f"{feedstock}/opening", Load(wet_g(feedstock, volume_ml), volume_ml))
-    state = _fill(states.get(bay, EMPTY), entry, bay, content)
+    state = _fill(states.get(bay, EMPTY), replace(entry, at=began), bay, content)
     states[bay] = replace(state, batch=replace(cast(Batch, state.batch), guessed=True))
 
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from heaps import history
 from heaps.forms import BayForm, ContainerForm, OpeningForm, SiteForm
 from heaps.models import Bay, Container, Entry, Ledger, Parked, Site, StoredBay
 from heaps.sync import Receipt, Sending, accept
@@ -64,12 +65,15 @@ def add_site(request: HttpRequest) -> HttpResponse:
 
 @read_or_send
 @role_required("administrator")
+@transaction.atomic
 def site(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
-    """A site's name and clock."""
+    """A site's name and clock. On another clock, loads near midnight fall on other days."""
     place = get_object_or_404(Site, uid=uid)
     form = SiteForm(request.POST or None, instance=place)
     if request.method == "POST" and form.is_valid():
         form.save()
+        if "time_zone" in form.changed_data:
+            history.rebuild(place)
         return redirect("heaps:set_up")
     return _form_page(request, form, _("A site"), _("Keep"))
 
@@ -190,10 +194,12 @@ def container(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 
 @require_POST
 @carers
+@transaction.atomic
 def take_container_away(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
-    """Take away a container. Loads recorded with it carry their own size, so nothing else changes."""
+    """Take away a container. Loads recorded with it carry their own size; they only count as in no container."""
     this = get_object_or_404(Container, uid=uid)
     this.delete()
+    history.rebuild(this.site)
     messages.success(request, _("%(container)s is taken away.") % {"container": this})
     return redirect("heaps:set_up")
 

@@ -201,6 +201,7 @@ def test_an_opening_is_in_the_heap_but_never_in_the_totals() -> None:
     opening = entry(1, BAYS[0], 0, Opening(600_000, 90, (("cardboard", 40), ("grass-fresh", 60))))
     batch = ledger.replay([opening]).bays[BAYS[0]].batch
     assert batch and batch.guessed and batch.volume_ml == 600_000
+    assert batch.began == NOON - 90 * DAY
     assert ledger.amount_of(opening) is None
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 
+from heaps import history
 from heaps.models import Bay, Container, DayTotal, Entry, Site, StoredBay
 from members.models import Member
 
@@ -119,9 +120,26 @@ def test_a_container_taken_away_leaves_loads_as_they_were(
 ) -> None:
     load = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 10_000, "container": str(bucket.uid)}
     keep("dropoff", bay, at(5, 1), **load)
-    before = list(Entry.objects.values()), list(DayTotal.objects.values())
+    totals = DayTotal.objects.values_list("bay", "day", "detail", "entries", "wet_g")
+    before = list(Entry.objects.values()), list(totals)
     assert browser.post(f"/set-up/containers/{bucket.uid}/take-away/").status_code == 302
-    assert (list(Entry.objects.values()), list(DayTotal.objects.values())) == before
+    assert (list(Entry.objects.values()), list(totals.all())) == before
+    assert history.drift(bay.site) == []
+
+
+def test_another_clock_moves_loads_near_midnight_to_their_own_days(
+    client_of: Callable[[Member | None], Client],
+    administrator: Member,
+    bay: Bay,
+    keep: Callable[..., object],
+    at: Callable[..., object],
+) -> None:
+    keep("dropoff", bay, at(5, 1, 13), feedstock="grass-fresh", half_containers=2, container_ml=10_000)
+    said = {"name": bay.site.name, "time_zone": "Pacific/Auckland"}
+    assert client_of(administrator).post(f"/set-up/sites/{bay.site.uid}/", said).status_code == 302
+    assert DayTotal.objects.get().day.isoformat() == "2026-05-02"
+    bay.site.refresh_from_db()
+    assert history.drift(bay.site) == []
 
 
 def test_what_already_lies_in_a_bay_goes_into_the_ledger_and_counts_as_no_input(
