@@ -17,6 +17,7 @@ from cooperative import joining
 from heaps import gate
 
 KEPT_KINDS = (".css", ".js", ".svg")
+OTHER_PAGES = "heaps/waiting-here.js"
 #: What the kept recording page is made of beside the files: another version of it is another version of the worker.
 SHELL = ("base.html", "heaps/drop_off.html", "heaps/_drop_off_load.html", "heaps/_drop_off_looks.html",
          "heaps/_drop_off_work.html", "heaps/_stepper.html", "heaps/_choices.html")  # fmt: skip
@@ -54,7 +55,9 @@ def kept_files() -> list[str]:
     """The addresses of our own style sheets, modules and drawings, their hashes in their names."""
     storage = staticfiles_storage
     assert isinstance(storage, ManifestStaticFilesStorage)  # noqa: S101 - set in the settings
-    joined_already = {f"heaps/{name}" for name in joining.parts(settings.BASE_DIR / "static")}
+    folder = settings.BASE_DIR / "static"
+    needed_alone = joining.parts(folder, OTHER_PAGES)
+    joined_already = {f"heaps/{name}" for name in joining.parts(folder) if name not in needed_alone}
     names = sorted(name for name in storage.hashed_files if name.endswith(KEPT_KINDS))
     return [storage.url(name) for name in names if name not in joined_already]
 

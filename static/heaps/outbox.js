@@ -1,6 +1,7 @@
 /* What this phone keeps: entries that wait, a nameless journal of those sent, and settings. */
 const NAME = "heaps";
 const OPEN_MS = 3000;
+const AGAIN_MS = 1000;
 const JOURNAL_DAYS = 35;
 export const DAY_MS = 86400000;
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("heaps") : null;
@@ -33,7 +34,7 @@ function open() {
     };
     asked.onerror = () => { clearTimeout(late); fail(asked.error); };
   });
-  store.catch(() => { store = null; });
+  store.catch(() => setTimeout(() => { store = null; }, AGAIN_MS));
   return store;
 }
 

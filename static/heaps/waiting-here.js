@@ -1,0 +1,39 @@
+/* On every other page: what waits on this phone, laid over the bay it is about, and how old the page is. */
+import { waiting } from "./outbox.js";
+import { watchWorker } from "./worker.js";
+
+const OLD_MS = 600000;
+
+const sayCount = (count) => `${count} ${count === 1 ? "entry" : "entries"} waiting on this phone`;
+
+function line(text, classes, href) {
+  const made = document.createElement("p");
+  made.className = classes;
+  const inside = href ? Object.assign(document.createElement("a"), { href }) : made;
+  inside.textContent = text;
+  if (href) made.append(inside);
+  return made;
+}
+
+/* Which bays an entry is about: its own, and those it turned. */
+const baysOf = ({ bay, details }) => new Set([bay, ...(details.sources || []).map((one) => one.bay)]);
+
+async function layOver() {
+  const all = (await waiting()).filter((one) => !one.withdrawn);
+  const here = all.filter((one) => !one.refused);
+  for (const place of document.querySelectorAll("[data-bay]")) {
+    const count = here.filter(({ entry }) => baysOf(entry).has(place.dataset.bay)).length;
+    if (count) place.prepend(line(`… ${sayCount(count)}`, "tag"));
+  }
+  if (all.length) document.querySelector("main").prepend(line(`${sayCount(all.length)}.`, "note", "/drop-off/"));
+}
+
+function sayAge() {
+  const made = document.querySelector("main time[datetime]");
+  if (!made || Date.now() - Date.parse(made.dateTime) < OLD_MS) return;
+  document.querySelector("main").prepend(line(`This page is as of ${made.textContent}, as this phone last saw it.`, "note"));
+}
+
+sayAge();
+layOver().catch(() => null);
+watchWorker(() => false);
