@@ -11,10 +11,12 @@ from zoneinfo import ZoneInfo
 from heaps import ledger
 from heaps.board.words import need_line
 from heaps.ledger.heap import Content, Mark
-from heaps.science.advice import LEAVES, LEAVES_ALONE, Need, Signs, need, still_counts
+from heaps.science.advice import Need, Signs, need, still_counts
 from heaps.science.blend import PACKING, Mix, Part, blend
 from heaps.science.feedstocks import FEEDSTOCKS
 
+#: The groups a heap is drawn in, from the ground up: coarse stuff lies at the bottom of a well-built heap.
+GROUPS = ("structural", "brown", "green", "mineral")
 #: How many materials a board line names; the heap's own page names them all.
 TOP_MATERIALS = 3
 
@@ -58,6 +60,15 @@ class Temperature:
     day: date
 
 
+class Band(NamedTuple):
+    """A share of a heap by litres tipped, and where it is drawn: `top` and `height` of a bay 100 high."""
+
+    group: str
+    fraction: float
+    top: float
+    height: float
+
+
 @dataclass(frozen=True)
 class Squeeze:
     """The last squeeze test."""
@@ -74,8 +85,10 @@ class BayNow:
     """
 
     bay: BayFacts
+    today: date
     stage: str
     closed_on: date | None
+    bands: tuple[Band, ...]
     materials: tuple[tuple[str, int], ...]
     other_materials: int
     wet_g: int
@@ -113,16 +126,19 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datet
     content = batch.content if batch else {}
     mix = mix_of(content, batch.water_ml) if batch else None
     materials = by_material(content)
+    fill = _fill(bay, batch) if batch else None
     return BayNow(
         bay=bay,
+        today=bay.day_of(now),
         stage=str(ledger.stage(state, now)),
         closed_on=bay.day_of(state.closed_at) if state.closed_at else None,
+        bands=_bands(content, fill.per_cent if fill else 0),
         materials=tuple(materials[:TOP_MATERIALS]),
         other_materials=len(materials[TOP_MATERIALS:]),
         wet_g=batch.wet_g if batch else 0,
         tipped_ml=batch.volume_ml if batch else 0,
         guessed=bool(batch and batch.guessed),
-        fill=_fill(bay, batch) if batch else None,
+        fill=fill,
         c_to_n=mix.c_to_n if mix else None,
         moisture_fraction=mix.moisture_fraction if mix else None,
         free_air_space=mix.free_air_space if mix else None,
@@ -167,9 +183,19 @@ def by_material(content: Mapping[str, ledger.Load]) -> list[tuple[str, int]]:
     return sorted(grams.items(), key=lambda one: (-one[1], one[0]))
 
 
-def is_leaf_heap(bay_is_leaf: bool, mix: Mix) -> bool:
-    """Whether it becomes leaf mould: it lies in a leaf bin, or is leaves nearly alone."""
-    return bay_is_leaf or mix.share_of(*LEAVES) >= LEAVES_ALONE
+def _bands(content: Content, fill_per_cent: int) -> tuple[Band, ...]:
+    """The heap by group, one band on the other, as high as it is full; a heap over the brim is drawn level."""
+    litres = dict.fromkeys(GROUPS, 0)
+    for key, load in content.items():
+        litres[FEEDSTOCKS[key.partition("/")[0]].group] += load.volume_ml
+    total, level = sum(litres.values()), min(fill_per_cent, 100)
+    bands, top = [], 100.0
+    for group, part in litres.items():
+        if part:
+            height = level * part / total
+            top -= height
+            bands.append(Band(group, part / total, top, height))
+    return tuple(bands)
 
 
 def _fill(bay: BayFacts, batch: ledger.Batch) -> Fill:

@@ -100,6 +100,7 @@ class Story:
     more_readings: int
     turns: tuple[Turned, ...]
     why: tuple[WhyRow, ...]
+    materials: tuple[Feedstock, ...]
     water_ml: int
     total: Mix
     sources: tuple[Source, ...]
@@ -124,6 +125,7 @@ def story_of(bay: Bay, now: datetime) -> Story:
         more_readings=max(0, len(readings) - LAST_READINGS),
         turns=tuple(_turned(one, names, facts) for one in entries if isinstance(one.what, Turn)),
         why=why,
+        materials=tuple({row.feedstock.key: row.feedstock for row in why}.values()),
         water_ml=batch.water_ml if batch else 0,
         total=mix_of(batch.content, batch.water_ml) if batch else Mix(),
         sources=_sources(why),

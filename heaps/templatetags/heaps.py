@@ -27,6 +27,12 @@ BASES = {
     "estimated": gettext_lazy("estimated"),
     "opening": gettext_lazy("guessed: it lay here at the start"),
 }
+GROUPS = {
+    "structural": gettext_lazy("coarse"),
+    "brown": gettext_lazy("browns"),
+    "green": gettext_lazy("greens"),
+    "mineral": gettext_lazy("minerals"),
+}
 SQUEEZES = {
     "dust": gettext_lazy("falls to dust"),
     "crumbles": gettext_lazy("crumbles"),
@@ -104,9 +110,27 @@ def hours(minutes: int) -> str:
 
 
 @register.filter
+def place(number: float) -> str:
+    """A place in a drawing, with a point whatever the language."""
+    return f"{number:.1f}"
+
+
+@register.filter
 def day(on: date) -> str:
     """A day, short."""
     return date_format(on, "j M Y")
+
+
+@register.filter
+def day_seen_from(on: date, today: date) -> str:
+    """A day, with its year only where it could be taken for this year's."""
+    return date_format(on, "j M" if abs((today - on).days) < 300 else "j M Y")
+
+
+@register.filter
+def group(word: str) -> str:
+    """A group of materials."""
+    return str(GROUPS[word])
 
 
 @register.filter

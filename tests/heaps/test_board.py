@@ -61,6 +61,20 @@ def test_a_fill_that_was_looked_at_beats_the_estimate(bay, keep, at) -> None:
     assert (now_of(bay).fill.per_cent, now_of(bay).fill.day.isoformat()) == (65, "2026-05-02")
 
 
+def test_a_heap_is_drawn_as_high_as_it_is_full_and_in_its_shares(bay, keep, at) -> None:
+    """Half full: 300 litres of straw and 200 of wood chip below, 500 of grass on top."""
+    for key, litres in (("grass-fresh", 500), ("straw-wheat", 300), ("wood-chip", 200)):
+        keep("dropoff", bay, at(5, 1), feedstock=key, half_containers=2, container_ml=litres * 1_000)
+    keep("reading", bay, at(5, 2), fill_per_cent=50)
+    assert [(band.group, band.fraction, band.top, band.height) for band in now_of(bay).bands] == [
+        ("structural", 0.2, 90.0, 10.0),
+        ("brown", 0.3, 75.0, 15.0),
+        ("green", 0.5, 50.0, 25.0),
+    ]
+    keep("reading", bay, at(5, 3), fill_per_cent=130)
+    assert now_of(bay).bands[-1].top == 0.0
+
+
 def test_browns_are_counted_in_the_sites_usual_container(bay, keep, at, bucket) -> None:
     barrow = Container.objects.get(name="barrow")
     keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", half_containers=400, container_ml=10_000)
