@@ -138,6 +138,8 @@ def test_a_story_follows_the_matter_through_its_turns(site, bay, second_bay, kee
     leaf = site.bays.get(name="Leaf bin")
     keep("dropoff", bay, at(2, 1), feedstock="coffee", **A_BUCKET)
     keep("dropoff", second_bay, at(2, 2), feedstock="cardboard", **A_BUCKET)
+    keep("dropoff", leaf, at(2, 3), feedstock="leaves-mixed", **A_BUCKET)  # gone before this story comes here
+    keep("tip_out", leaf, at(2, 20))
     keep("turn", leaf, at(3, 1), sources=[{"bay": str(one.uid), "per_cent": 100} for one in (bay, second_bay)])
     keep("dropoff", bay, at(3, 2), feedstock="tea-leaves", **A_BUCKET)  # a new batch: none of this story's
     keep("reading", leaf, at(3, 3), temp_tenths_c=400)

@@ -114,6 +114,17 @@ def test_bays_of_two_sites_cannot_be_one_turn(answers, keep, site, bay, at, memb
     assert Entry.objects.get().kind == "turn" and not Parked.objects.exists()
 
 
+def test_what_the_ledger_refuses_stays_parked(answers, keep, site, bay, at, member, other_member) -> None:
+    """A member corrects an entry that had not come yet; it turns out to be somebody else's."""
+    theirs = "33333333-3333-4333-8333-333333333333"
+    keep("correction", None, at(5, 2), uid=UID, by=member, wants="parked", corrects=theirs, says="instead",
+         kind="dropoff", bay=STRANGE_BAY, details=A_BUCKET)  # fmt: skip
+    keep("dropoff", bay, at(5, 1), uid=theirs, by=other_member, **A_BUCKET)
+    raw = Parked.objects.get().raw
+    assert "Only the person who recorded it" in answers("place", UID, **{"bay-0": str(bay.uid)}).content.decode()
+    assert Parked.objects.get().raw == raw
+
+
 def test_an_entry_without_a_bay_needs_only_its_site(answers, keep, site, at, member) -> None:
     far = Bay(uid=STRANGE_BAY, site=Site(uid=STRANGE_BAY, name="?"))
     keep("dropoff", far, at(5, 1), uid=UID, by=member, wants="parked", **A_BUCKET)
