@@ -7,7 +7,7 @@ A receipt is only given once that transaction is on the disk.
 import hashlib
 import json
 import uuid
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
@@ -43,6 +43,7 @@ class Sending:
     device: uuid.UUID | None
     sent_at: datetime
     received_at: datetime = field(default_factory=timezone.now)
+    recorded_by: Mapping[str, Member] = field(default_factory=dict)  # by uid, where it was not the sender
 
     @property
     def may_mend(self) -> bool:
@@ -185,7 +186,7 @@ class _Desk:
             details=wired.details,
             corrects=wired.what.corrects if isinstance(wired.what, Correction) else None,
             fingerprint=wired.fingerprint,
-            person=sending.person,
+            person=sending.recorded_by.get(wired.uid, sending.person),
             device=sending.device,
             words=wired.words,
         )

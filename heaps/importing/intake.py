@@ -5,7 +5,7 @@ import json
 import sqlite3
 import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.utils import timezone
@@ -52,25 +52,59 @@ class Tally:
     bad: int = 0
 
 
-def bring_in(rows: Iterable[Found | Bad], tell: Callable[[Bad], None], dry_run: bool = False) -> Tally:
+def bring_in(
+    rows: Iterable[Found | Bad], importer: Member, tell: Callable[[Bad], None], dry_run: bool = False
+) -> Tally:
     """Take the good lines in and tell of each bad one. With `dry_run` nothing is written."""
-    tally, batch = Tally(), list[tuple[int, dict[str, Any], Member]]()
+    intake = _Intake(importer, tell, dry_run)
+    batch: list[Found] = []
     for row in _numbered(rows):
         if isinstance(row, Bad):
-            tally.bad += _told(row, tell)
+            intake.leave_out(row)
             continue
-        later = bool(batch) and batch[-1][1]["occurred_at"] != row.raw["occurred_at"]
+        later = bool(batch) and batch[-1].raw["occurred_at"] != row.raw["occurred_at"]
         if (len(batch) >= BATCH and later) or len(batch) >= LARGEST:  # what happened at one moment stays together
-            _hand_in(batch, tally, tell, dry_run)
-            batch.clear()
-        batch.append((row.line, row.raw, row.person))
-    _hand_in(batch, tally, tell, dry_run)
-    return tally
+            intake.hand_in(batch)
+            batch = []
+        batch.append(row)
+    intake.hand_in(batch)
+    return intake.tally
 
 
-def _told(bad: Bad, tell: Callable[[Bad], None]) -> int:
-    tell(bad)
-    return 1
+@dataclass
+class _Intake:
+    """Who brings it in, whom to tell, and how it fares."""
+
+    importer: Member
+    tell: Callable[[Bad], None]
+    dry_run: bool
+    tally: Tally = field(default_factory=Tally)
+
+    def hand_in(self, batch: list[Found]) -> None:
+        uids = [row.raw["uid"] for row in batch]
+        here = {str(uid) for uid in Entry.objects.filter(uid__in=uids).values_list("uid", flat=True)}
+        new = [row for row in batch if row.raw["uid"] not in here]
+        self.tally.here_already += len(batch) - len(new)
+        if self.dry_run:
+            self.tally.went_in += len(new)
+            return
+        now = timezone.now()
+        people = {row.raw["uid"]: row.person for row in new}
+        sending = Sending(self.importer, NOTEBOOK, sent_at=now, received_at=now, recorded_by=people)
+        for row, receipt in zip(new, accept([row.raw for row in new], sending), strict=True):
+            self._count(row.line, receipt)
+
+    def leave_out(self, bad: Bad) -> None:
+        self.tally.bad += 1
+        self.tell(bad)
+
+    def _count(self, line: int, receipt: Receipt) -> None:
+        if receipt.state == "accepted":
+            self.tally.went_in += 1
+        elif receipt.state == "known":
+            self.tally.here_already += 1
+        else:
+            self.leave_out(Bad(line, "", receipt.reason))
 
 
 def _numbered(rows: Iterable[Found | Bad]) -> Iterator[Found | Bad]:
@@ -109,30 +143,3 @@ class _Repeats:
         self.list.execute("INSERT INTO seen VALUES (?, 1) ON CONFLICT (said) DO UPDATE SET times = times + 1", key)
         times: int = self.list.execute("SELECT times FROM seen WHERE said = ?", key).fetchone()[0]
         return times
-
-
-def _hand_in(
-    batch: list[tuple[int, dict[str, Any], Member]], tally: Tally, tell: Callable[[Bad], None], dry_run: bool
-) -> None:
-    uids = [raw["uid"] for _, raw, _ in batch]
-    here = {str(uid) for uid in Entry.objects.filter(uid__in=uids).values_list("uid", flat=True)}
-    new = [one for one in batch if one[1]["uid"] not in here]
-    tally.here_already += len(batch) - len(new)
-    if dry_run:
-        tally.went_in += len(new)
-        return
-    now = timezone.now()
-    for person in {person.pk: person for _, _, person in new}.values():
-        own = [(line, raw) for line, raw, who in new if who.pk == person.pk]
-        receipts = accept([raw for _, raw in own], Sending(person, NOTEBOOK, sent_at=now, received_at=now))
-        for (line, _), receipt in zip(own, receipts, strict=True):
-            _count(line, receipt, tally, tell)
-
-
-def _count(line: int, receipt: Receipt, tally: Tally, tell: Callable[[Bad], None]) -> None:
-    if receipt.state == "accepted":
-        tally.went_in += 1
-    elif receipt.state == "known":
-        tally.here_already += 1
-    else:
-        tally.bad += _told(Bad(line, "", receipt.reason), tell)

@@ -51,7 +51,7 @@ class Command(BaseCommand):
                 rows = logger.rows(table, lines, ground.bay(ground.site(""), bay), person)
             else:
                 rows = notebook.rows(table, lines, ground, person)
-            return bring_in(rows, self._tell, dry_run)
+            return bring_in(rows, person, self._tell, dry_run)
 
     def _tell(self, bad: Bad) -> None:
         with tqdm.external_write_mode():
