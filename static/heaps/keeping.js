@@ -21,20 +21,25 @@ export async function keepEntry() {
   });
   if (asked) return askFirst(asked);
   keeping = true;
+  const records = await put(entry).finally(() => { keeping = false; });
+  if (!records) return;
+  afterwards(records);
+  navigator.storage?.persist?.();
+  await send(true);
+}
+
+/* On the phone's disk, or nothing: then the form stays as it is. */
+async function put(entry) {
   try {
     const records = await recordsOf(entry);
     stopDraft();
     await keep(records, lastOf(entry));
     if (page.replaces) await mark([page.replaces], { withdrawn: Date.now() });
-    afterwards(records);
-    navigator.storage?.persist?.();
+    return records;
   } catch (fault) {
     complain(`Not kept: this phone did not take it (${fault.message}) What you entered is still here. Try again, or write it down.`);
-    return;
-  } finally {
-    keeping = false;
+    return null;
   }
-  await send(true);
 }
 
 /* An entry kept before is never changed: the new values go in as a correction of it. */

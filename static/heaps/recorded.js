@@ -13,10 +13,11 @@ export async function showRecorded(names, correct) {
   const [here, gone] = [await waiting(), (await journal()).filter((one) => one.sent_at > Date.now() - DAY_MS)];
   const all = [...here, ...gone]
     .sort((one, other) => Boolean(other.refused) - Boolean(one.refused) || began(other) - began(one));
-  const undoings = all.filter(({ entry, refused, withdrawn }) => isUndoing(entry) && !refused && !withdrawn);
-  const undone = new Set(undoings.map(({ entry }) => entry.details.corrects));
+  const mended = (says) => new Set(all.filter(({ refused, withdrawn }) => !refused && !withdrawn)
+    .map(({ entry }) => entry.details).filter((one) => one.says === says).map((one) => one.corrects));
+  const [undone, corrected] = [mended("withdraw"), mended("instead")];
   const rows = all.filter((one) => !isUndoing(one.entry) || one.refused).slice(0, ROWS)
-    .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid) }));
+    .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid), corrected: corrected.has(one.uid) }));
   at("entries").replaceChildren(...rows);
   if (!rows.length) at("entries").append(el("li", {}, "Nothing in the last day."));
 }
@@ -34,9 +35,10 @@ function row(one, seen) {
     ...(buttons.length ? [el("p", { className: "row" }, ...buttons)] : []));
 }
 
-function stateOf(one, { person, undone }) {
+function stateOf(one, { person, undone, corrected }) {
   if (one.withdrawn) return "✕ taken back";
   if (undone) return "✕ undone";
+  if (corrected) return "✕ corrected";
   if (one.state) return "✓ sent";
   if (one.refused) return "! needs you";
   if (one.person && person && one.person !== person) return "… waiting for the person who recorded it";
