@@ -91,7 +91,10 @@ def test_any_day_of_the_week_will_do(weekday: int) -> None:
 def test_the_pages_show_it(filled: Site) -> None:
     tansy = Client()
     tansy.force_login(Member.objects.get(username="tansy"))
-    for address in (reverse("heaps:board"), *(reverse("heaps:heap", args=[bay.uid]) for bay in filled.bays.all())):
+    heaps = [reverse("heaps:heap", args=[bay.uid]) for bay in filled.bays.all()]
+    pages = [reverse(f"heaps:{name}") for name in ("home", "drop_off", "board", "collect", "guide", "tray", "set_up")]
+    year = [reverse(f"heaps:{name}", args=[NOW.year]) for name in ("year", "year_csv")]
+    for address in (*heaps, *pages, *year):
         assert tansy.get(address).status_code == 200, address
     board = tansy.get(reverse("heaps:board")).content.decode()
     assert all(bay.name in board for bay in filled.bays.all())
