@@ -102,7 +102,7 @@ export function settle(receipts, records, now) {
       const record = sent.get(uid);
       if (!record) continue;
       if (["accepted", "known", "parked"].includes(state)) {
-        at("journal").put({ uid, entry: { ...record.entry, words: "" }, sent_at: now, state, reason });
+        at("journal").put({ ...record, entry: { ...record.entry, words: "" }, sent_at: now, state, reason });
         at("waiting").delete(uid);
         settled += 1;
       } else if (state === "refused") {
@@ -115,11 +115,11 @@ export function settle(receipts, records, now) {
   });
 }
 
-/* A restored server may have lost what it had: everything sent is offered again. */
-export function offerAgain(epoch, person) {
+/* A restored server may have lost what it had: everything sent is offered again, as whose it was. */
+export function offerAgain(epoch) {
   return change((at) => {
     at("journal").getAll().onsuccess = (found) => {
-      for (const { uid, entry, sent_at } of found.target.result) {
+      for (const { uid, person, entry, sent_at } of found.target.result) {
         at("waiting").get(uid).onsuccess = (there) => {
           if (!there.target.result) at("waiting").put({ uid, entry, person, kept_at: sent_at });
         };

@@ -59,7 +59,7 @@ async function greet() {
   if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw new Error("not our server");
   const known = await setting("epoch");
   if (said.person) await putSetting("person", said.person);
-  if (known && known !== said.epoch) await offerAgain(said.epoch, said.person || (await setting("person")) || null);
+  if (known && known !== said.epoch) await offerAgain(said.epoch);
   else if (!known) await putSetting("epoch", said.epoch);
   link.signedOut = !said.person;
   return said;
