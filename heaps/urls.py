@@ -10,7 +10,7 @@ from heaps.views.heap import heap
 from heaps.views.home import home
 from heaps.views.sync import sync
 from heaps.views.tray import tray
-from heaps.views.year import year, year_csv
+from heaps.views.year import this_year, year, year_csv
 
 app_name = "heaps"
 urlpatterns = [
@@ -20,6 +20,7 @@ urlpatterns = [
     path("heaps/", board, name="board"),
     path("heaps/<uuid:uid>/", heap, name="heap"),
     path("collect/", collect, name="collect"),
+    path("year/", this_year, name="this_year"),
     path("year/<int:year>/", year, name="year"),
     path("year/<int:year>/came-and-went.csv", year_csv, name="year_csv"),
     path("guide/", guide, name="guide"),

@@ -6,7 +6,7 @@ from datetime import date
 from itertools import groupby
 
 from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -45,6 +45,13 @@ def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
     name = f"came-and-went-{this.label.replace('/', '-')}.csv"
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
+
+
+@require_safe
+@role_required("treasurer", "coordinator", "administrator")
+def this_year(request: HttpRequest) -> HttpResponse:
+    """To the cooperative's own year that runs now."""
+    return redirect("heaps:year", funder_report.year_with(timezone.now().date()))
 
 
 class _Echo:

@@ -4,7 +4,7 @@ import csv
 import io
 from collections import defaultdict
 from collections.abc import Callable
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 from django.test import Client
@@ -18,6 +18,7 @@ from heaps.models import Bay, Entry, Site
 from heaps.science.feedstocks import FEEDSTOCKS
 from members.models import Cooperative, Member
 
+pytestmark = pytest.mark.ledger  # its questions to the database run on PostgreSQL too
 ClientOf = Callable[[Member | None], Client]
 
 
@@ -125,6 +126,15 @@ def test_a_year_may_begin_in_april(client_of: ClientOf, treasurer, keep, bay, at
     assert {(line["year"], line["month"]) for line in cells(client, 2026) if line["month"]} == {("2026/27", "2026-04")}
     assert year_with(date(2026, 3, 31)) == 2025
     assert "2026/27" in client.get(reverse("heaps:year", args=[2026])).content.decode()
+
+
+def test_the_way_to_the_year_leads_to_the_one_that_runs_now(
+    client_of: ClientOf, treasurer, cooperative: Cooperative, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cooperative.year_starts_in_month = 4
+    cooperative.save()
+    monkeypatch.setattr("heaps.views.year.timezone.now", lambda: datetime(2026, 2, 1, tzinfo=UTC))
+    assert client_of(treasurer).get(reverse("heaps:this_year"))["Location"] == reverse("heaps:year", args=[2025])
 
 
 def test_a_century_turns_in_the_label(cooperative: Cooperative) -> None:

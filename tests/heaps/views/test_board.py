@@ -11,6 +11,7 @@ from heaps.models import Bay, Parked, Site
 from heaps.views.board import card
 from members.models import Member
 
+pytestmark = pytest.mark.ledger  # its questions to the database run on PostgreSQL too
 ClientOf = Callable[[Member | None], Client]
 
 

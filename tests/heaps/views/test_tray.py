@@ -13,6 +13,7 @@ from heaps.models import Bay, DayTotal, Entry, Parked, Question, Site, StoredBay
 from heaps.tray import tray
 from members.models import Member
 
+pytestmark = pytest.mark.ledger  # its questions to the database run on PostgreSQL too
 ClientOf = Callable[[Member | None], Client]
 A_BUCKET: dict[str, Any] = {"feedstock": "coffee", "half_containers": 2, "container_ml": 10_000}
 STRANGE_BAY = "11111111-1111-4111-8111-111111111111"
