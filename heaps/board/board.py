@@ -4,17 +4,35 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
+from typing import NamedTuple
+from uuid import UUID
 
 from django.db.models import TextField, Value
 from django.db.models.functions import Cast
 
-from heaps.board.figures import BayFacts, BayNow, Brown, bay_now
+from heaps.board.figures import BayFacts, BayNow, Brown, shown, state_of
 from heaps.models import Bay, Container, Parked, Question, Use
 from heaps.science.advice import ROTTED
 from heaps.science.feedstocks import FEEDSTOCKS
 
 #: Offered where nobody has brought a brown yet.
 FIRST_BROWN = "cardboard"
+
+
+class Row(NamedTuple):
+    """A bay with its site and stored state, as the database answers."""
+
+    site_id: int
+    site: str
+    time_zone: str
+    uid: UUID
+    name: str
+    kind: str
+    length_cm: int
+    width_cm: int
+    height_cm: int
+    state_json: str | None
 
 
 @dataclass(frozen=True)
@@ -32,18 +50,26 @@ class SiteNow:
 
 
 def sites_now(now: datetime) -> list[SiteNow]:
-    """Every site as it stands. Three questions to the database, however many bays there are."""
+    """Every site as it stands. At most three questions to the database, however many bays there are."""
     hour = now.replace(minute=0, second=0, microsecond=0)
-    browns = usual_browns()
-    found: dict[tuple[str, str], list[BayNow]] = {}
     rows = Bay.objects.order_by("site__name", "position", "name").values_list(
         *("site_id", "site__name", "site__time_zone", "uid", "name", "kind", "length_cm", "width_cm", "height_cm"),
         Cast("stored__state", TextField()),
     )
-    for site_id, site, zone, uid, name, kind, length, width, height, state_json in rows:
-        facts = _facts(str(uid), name, kind, length * width * height, zone)
-        found.setdefault((site, zone), []).append(bay_now(facts, state_json, browns.get(site_id), hour))
-    return [SiteNow(name, zone, tuple(bays)) for (name, zone), bays in found.items()]
+    bays = [Row(*row) for row in rows]
+    browns = usual_browns({bay.site_id for bay in bays})
+    found: dict[tuple[str, str], list[BayNow]] = {}
+    for bay in bays:
+        found.setdefault((bay.site, bay.time_zone), []).append(_row_now(bay, browns.get(bay.site_id), hour))
+    return [SiteNow(name, zone, tuple(here)) for (name, zone), here in found.items()]
+
+
+@lru_cache(maxsize=2_000)
+def _row_now(row: Row, brown: Brown | None, now: datetime) -> BayNow:
+    """The bay as the board shows it. The same row and hour give the same answer, so it is kept at hand."""
+    volume_ml = row.length_cm * row.width_cm * row.height_cm
+    facts = _facts(str(row.uid), row.name, row.kind, volume_ml, row.time_zone)
+    return shown(facts, state_of(row.state_json), brown, now)
 
 
 def facts_of(bay: Bay) -> BayFacts:
@@ -51,21 +77,24 @@ def facts_of(bay: Bay) -> BayFacts:
     return _facts(str(bay.uid), bay.name, bay.kind, bay.volume_ml, bay.site.time_zone)
 
 
-def usual_browns() -> dict[int, Brown]:
-    """By site: the brown brought most often, in the container it comes in most often."""
-    first: dict[int, tuple[str, int]] = {}
-    known: dict[int, tuple[str, int]] = {}
-    containers = Container.objects.order_by("site", "litres", "name")
-    for container in containers.only("pk", "site_id", "name", "litres", "fill_per_cent"):
-        known[container.pk] = (container.name, container.filled_ml)
-        first.setdefault(container.site_id, known[container.pk])
-    uses: dict[int, list[tuple[str, int | None, int]]] = defaultdict(list)
-    for site_id, feedstock, container_id, loads in Use.objects.values_list(
-        "site_id", "feedstock", "container_id", "loads"
+def usual_browns(site_ids: set[int]) -> dict[int, Brown]:
+    """By site: the brown brought most often, in the container it comes in most often; else cardboard."""
+    uses: dict[int, list[tuple[str, int, str | None, int]]] = defaultdict(list)
+    for site_id, feedstock, loads, name, litres, fill in Use.objects.values_list(
+        "site_id", "feedstock", "loads", "container__name", "container__litres", "container__fill_per_cent"
     ):
         if _dries(feedstock):
-            uses[site_id].append((feedstock, container_id, loads))
-    return {site_id: _most_used(uses[site_id], known, container) for site_id, container in first.items()}
+            uses[site_id].append((feedstock, loads, name, (litres or 0) * (fill or 0) * 10))
+    browns = {site_id: brown for site_id, here in uses.items() if (brown := _most_used(here))}
+    return {**(_first_browns() if site_ids - browns.keys() else {}), **browns}
+
+
+def _first_browns() -> dict[int, Brown]:
+    """By site: cardboard in the smallest container."""
+    browns: dict[int, Brown] = {}
+    for container in Container.objects.order_by("litres", "name"):
+        browns.setdefault(container.site_id, Brown(FIRST_BROWN, container.name, container.filled_ml))
+    return browns
 
 
 def waiting_for_coordinators() -> tuple[int, int]:
@@ -82,19 +111,16 @@ def _dries(feedstock: str) -> bool:
     return stuff is not None and stuff.group in ("brown", "structural") and stuff.ash_class not in ROTTED
 
 
-def _most_used(
-    uses: Iterable[tuple[str, int | None, int]], known: dict[int, tuple[str, int]], first: tuple[str, int]
-) -> Brown:
-    """The brown with most loads, and the container with most of these; without any, cardboard in the first one."""
+def _most_used(uses: Iterable[tuple[str, int, str | None, int]]) -> Brown | None:
+    """The brown with most loads that ever came in a known container, in the one it came in most often."""
     loads: dict[str, int] = defaultdict(int)
-    best: dict[str, tuple[int, int]] = {}
-    for feedstock, container_id, number in uses:
+    best: dict[str, tuple[int, str, int]] = {}
+    for feedstock, number, container, filled_ml in uses:
         loads[feedstock] += number
-        if container_id is not None:
-            best[feedstock] = max(best.get(feedstock, (0, 0)), (number, container_id))
-    feedstock = max(sorted(loads), key=lambda key: loads[key], default=FIRST_BROWN)
-    name, filled_ml = known[best[feedstock][1]] if feedstock in best else first
-    return Brown(feedstock, name, filled_ml)
+        if container is not None:
+            best[feedstock] = max(best.get(feedstock, (0, "", 0)), (number, container, filled_ml))
+    feedstock = max(sorted(best), key=lambda key: loads[key], default="")
+    return Brown(feedstock, *best[feedstock][1:]) if feedstock else None
 
 
 def _facts(uid: str, name: str, kind: str, volume_ml: int, time_zone: str) -> BayFacts:

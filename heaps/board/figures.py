@@ -4,7 +4,6 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -107,12 +106,6 @@ class BayNow:
     def is_empty(self) -> bool:
         """Whether nothing lies here."""
         return self.stage == ledger.Stage.EMPTY
-
-
-@lru_cache(maxsize=2_000)
-def bay_now(bay: BayFacts, state_json: str | None, brown: Brown | None, now: datetime) -> BayNow:
-    """The bay as the board shows it. The same bay, state and hour give the same answer, so it is kept at hand."""
-    return shown(bay, state_of(state_json), brown, now)
 
 
 def state_of(state_json: str | None) -> ledger.BayState:

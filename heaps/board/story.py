@@ -117,7 +117,7 @@ def story_of(bay: Bay, now: datetime) -> Story:
     readings = _readings(entries, names, facts)
     why = _why(batch) if batch else ()
     return Story(
-        now=shown(facts, state, usual_browns().get(bay.site_id), now),
+        now=shown(facts, state, usual_browns({bay.site_id}).get(bay.site_id), now),
         state=state,
         came_from=_came_from(batch, names, facts) if batch else (),
         days=_by_day(entries, facts),
