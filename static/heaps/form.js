@@ -47,7 +47,7 @@ export function tell() {
   const container = chosenContainer(page.site);
   const load = page.panel === "dropoff";
   at("where-bay").textContent = bay ? `${bay.name}${bay.closed ? " (closed)" : ""}` : "";
-  at("verdict").hidden = !material;
+  at("verdict").hidden = !load || !material;
   at("verdict").classList.toggle("alarm", material?.acceptance === "never");
   if (material && at("verdict").dataset.of !== material.key) at("verdict").replaceChildren(verdict(material));
   at("verdict").dataset.of = material?.key || "";

@@ -21,11 +21,13 @@ export function find(typed, materials) {
   return matches.sort((a, b) => rank(a) - rank(b) || a.one.short.localeCompare(b.one.short)).map(({ one }) => one);
 }
 
+/* The word is always in sight; why, at once where something is to be done first, else on a tap. */
 export function verdict(material) {
   const [icon, word] = VERDICTS[material.acceptance];
-  const said = el("b", {}, `${icon} ${material.short}: ${word}`);
-  const why = el("p", {}, `${material.reason} ${material.instead}`.trim());
-  return material.acceptance === "yes" ? el("details", {}, el("summary", {}, said), why) : el("div", {}, said, why);
+  const said = el("summary", {}, el("b", {}, `${icon} ${word}`));
+  const shown = el("details", {}, said, el("p", {}, `${material.reason} ${material.instead}`.trim()));
+  shown.open = ["treat first", "never"].includes(material.acceptance);
+  return shown;
 }
 
 /* Heavy to lift? HSE INDG143 looks closer at more than 16 kg (women) or 25 kg (men) held close to the body. */

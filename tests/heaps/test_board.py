@@ -78,7 +78,7 @@ def test_a_heap_is_drawn_as_high_as_it_is_full_and_in_its_shares(bay, keep, at) 
 def test_browns_are_counted_in_the_sites_usual_container(bay, keep, at, bucket) -> None:
     barrow = Container.objects.get(name="barrow")
     keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", half_containers=400, container_ml=10_000)
-    assert "of cardboard, torn" in now_of(bay).need
+    assert "of cardboard" in now_of(bay).need
     for _ in range(2):
         keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", half_containers=1, container_ml=80_000,
              container=str(barrow.uid))  # fmt: skip
@@ -131,7 +131,7 @@ def test_containers_are_counted_in_plain_words(number: int, container: str, said
 
 def test_a_start_says_that_it_is_one() -> None:
     line = need_line(Need(Code.BROWNS, 20, more=True), "cardboard", "Barrow")
-    assert line == "Browns: roughly 20 barrows of cardboard, torn, mixed in. That is a start: more next time."
+    assert line == "Browns: roughly 20 barrows of cardboard, mixed in. That is a start: more next time."
 
 
 def test_a_story_follows_the_matter_through_its_turns(site, bay, second_bay, keep, at) -> None:
@@ -147,7 +147,7 @@ def test_a_story_follows_the_matter_through_its_turns(site, bay, second_bay, kee
     story = story_of(leaf, NOW)
     assert sorted(one.bay for one in story.came_from) == ["Bay 1", "Bay 2"]
     assert [(str(on), load.material, load.loads) for on, loads in story.days for load in loads] == [
-        ("2026-02-02", "Cardboard, torn", 1),
+        ("2026-02-02", "Cardboard", 1),
         ("2026-02-01", "Coffee grounds", 1),
     ]
     assert [(turn.into, turn.within) for turn in story.turns] == [("Leaf bin", False), ("Leaf bin", True)]
