@@ -1,5 +1,5 @@
 /* On every other page: what waits on this phone, laid over the bay it is about, and how old the page is. */
-import { waiting } from "./outbox.js";
+import { putSetting, waiting } from "./outbox.js";
 import { watchWorker } from "./worker.js";
 
 const OLD_MS = 600000;
@@ -34,6 +34,8 @@ function sayAge() {
   document.querySelector("main").prepend(line(`This page is as of ${made.textContent}, as this phone last saw it.`, "note"));
 }
 
+/* Whoever comes or goes: what is recorded before the next answer of the server is nobody's yet, and asked about. */
+if (/^\/sign-(in|out)\//.test(location.pathname)) putSetting("person", null).catch(() => null);
 sayAge();
 layOver().catch(() => null);
 watchWorker(() => false);

@@ -8,6 +8,15 @@ from playwright.sync_api import Page
 
 from tests.serving import PASSWORD, Server
 
+SETTING = """(key) => new Promise((done, fail) => {
+    const ask = indexedDB.open('heaps', 1);
+    ask.onerror = () => fail(ask.error);
+    ask.onsuccess = () => {
+        ask.result.transaction('settings').objectStore('settings').get(key).onsuccess = ({target}) => {
+            done(target.result ?? null); ask.result.close();
+        };
+    };
+})"""
 STORED = """(name) => new Promise((done, fail) => {
     const ask = indexedDB.open('heaps', 1);
     ask.onerror = () => fail(ask.error);
@@ -33,6 +42,7 @@ def sign_in(page: Page, server: Server, username: str = "ada", password: str = P
     page.locator("main form button[type=submit]").click()
     page.wait_for_url("**/drop-off/")
     page.locator("#entries > li").first.wait_for()
+    wait_until(page, lambda: bool(setting(page, "person")))
 
 
 def sign_out(page: Page, server: Server) -> None:
@@ -60,15 +70,20 @@ def wait_for_worker(page: Page) -> None:
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
 
 
-def wait_until(holds: Callable[[], bool], seconds: float = 20) -> None:
-    """Wait until something is true that no element shows."""
+def wait_until(page: Page, holds: Callable[[], bool], seconds: float = 20) -> None:
+    """Wait until something is true that no element shows; the page's own requests go on meanwhile."""
     end = time.monotonic() + seconds
     while not holds():
         assert time.monotonic() < end, "did not come true in time"
-        time.sleep(0.05)
+        page.wait_for_timeout(50)
 
 
 def stored(page: Page, name: str) -> list[dict[str, Any]]:
     """Everything in one of the phone's stores."""
     found: list[dict[str, Any]] = page.evaluate(STORED, name)
     return found
+
+
+def setting(page: Page, key: str) -> Any:
+    """What the phone remembers under a key."""
+    return page.evaluate(SETTING, key)
