@@ -140,13 +140,17 @@ class Entry(models.Model):
 
 
 class Parked(models.Model):
-    """An entry kept for a coordinator to place, because the ledger has no place for it yet."""
+    """An entry kept for a coordinator to place, because the ledger had no place for it.
+
+    The row stays when it is placed, so that a phone which offers the entry again is told that it is known.
+    """
 
     uid = models.UUIDField(unique=True)
     received_at = models.DateTimeField()
     sent_at = models.DateTimeField()
     raw = models.TextField()  # the entry as it came, as JSON in plain ASCII
     reason = models.CharField(max_length=200)
+    placed_at = models.DateTimeField(null=True)
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
     device = models.UUIDField(null=True)
 

@@ -7,23 +7,17 @@ A receipt is only given once that transaction is on the disk.
 import hashlib
 import json
 import uuid
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
-from typing import Any
+from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Q
 from django.utils import timezone
 
-from heaps import history, wire
+from heaps import doubts, history, wire
 from heaps.ledger.kinds import Correction, Turn
-from heaps.models import Bay, Entry, Ledger, Parked, Question, Site
+from heaps.models import Bay, Entry, Ledger, Parked, Site
 from members.models import Member
-
-TWICE_WITHIN = timedelta(minutes=30)
-#: Stands in place of a phone beside what came from a notebook, where each line is a load of its own.
-NOTEBOOK = uuid.UUID("6e0be0c5-2b1e-4c52-8f0e-3a1d5b9c7f10")
 
 
 @dataclass(frozen=True)
@@ -96,7 +90,7 @@ class _Desk:
     sending: Sending
     fingerprints: dict[str, str]
     originals: dict[str, Entry]
-    held: set[str]
+    held: dict[str, bool]  # parked entries by uid, and whether a coordinator has placed them
     sites: dict[str, Site]
     bays: dict[str, Bay]
     taken: list[tuple[wire.Wired, Entry]] = field(default_factory=list)
@@ -112,7 +106,10 @@ class _Desk:
             sending=sending,
             fingerprints={uid: row.fingerprint for uid, row in rows.items() if uid in uids},
             originals=rows,
-            held={str(uid) for uid in Parked.objects.filter(uid__in=uids).values_list("uid", flat=True)},
+            held={
+                str(uid): placed_at is not None
+                for uid, placed_at in Parked.objects.filter(uid__in=uids).values_list("uid", "placed_at")
+            },
             sites={str(site.uid): site for site in Site.objects.filter(uid__in={one.site for one in wanted})},
             bays={str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site")},
         )
@@ -120,14 +117,14 @@ class _Desk:
     def judge(self, wired: wire.Wired, raw: object) -> Receipt:
         """The receipt of one entry; it is laid ready to be stored if it gets in."""
         if fingerprint := self.fingerprints.get(wired.uid):
-            if fingerprint == wired.fingerprint:
+            if fingerprint == wired.fingerprint or self.held.get(wired.uid):
                 return Receipt(wired.uid, "known")
             return Receipt(
                 wired.uid,
                 "refused",
                 "Another entry with this number is already here. Please record this one again.",
             )
-        if wired.uid in self.held:
+        if self.held.get(wired.uid) is False:
             return Receipt(wired.uid, "parked", "A coordinator will place it.")
         if reason := self._forbidden(wired):
             return Receipt(wired.uid, "refused", reason)
@@ -169,7 +166,7 @@ class _Desk:
                 received_at=self.sending.received_at,
             )
         )
-        self.held.add(wired.uid)
+        self.held[wired.uid] = False
         return Receipt(wired.uid, "parked", f"{reason} A coordinator will place it.")
 
     def _row(self, wired: wire.Wired) -> Entry:
@@ -213,87 +210,12 @@ def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: L
     lock.save()
     stored = list(Entry.objects.filter(uid__in=[row.uid for row in rows]).select_related("bay").order_by("pk"))
     history.carry_forward(stored)
-    _settle(stored, sending)
-    _ask(taken, stored, sending)
+    doubts.settle(stored, sending.received_at)
+    odd_dates = {wired.uid: wire.date_doubt(wired, sending.sent_at, sending.received_at) for wired, _ in taken}
+    doubts.ask(stored, odd_dates)
 
 
 def link(chain: str, row: Entry) -> str:
     """The chain's next value: what came before, what was recorded, and when it counts."""
     said = f"{chain} {row.fingerprint} {row.effective_at.isoformat()} {row.received_at.isoformat()}"
     return hashlib.sha256(said.encode()).hexdigest()
-
-
-def _settle(rows: Sequence[Entry], sending: Sending) -> None:
-    """A correction answers what was asked about its entry."""
-    answered = [row.corrects for row in rows if row.corrects]
-    if answered:
-        about = Q(entry__uid__in=answered) | Q(other__uid__in=answered)
-        Question.objects.filter(about, settled_at=None).update(settled_at=sending.received_at)
-
-
-def _ask(taken: Sequence[tuple[wire.Wired, Entry]], rows: Sequence[Entry], sending: Sending) -> None:
-    """Ask a coordinator about unlikely dates, and about loads and turns that two people recorded."""
-    doubts = {wired.uid: wire.date_doubt(wired, sending.sent_at, sending.received_at) for wired, _ in taken}
-    questions = [
-        Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=doubts[str(row.uid)])
-        for row in rows
-        if doubts[str(row.uid)]
-    ]
-    Question.objects.bulk_create([*questions, *_recorded_twice(rows)])
-
-
-def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:
-    new = [row for row in rows if row.kind in ("dropoff", "turn")]
-    if not new:
-        return []
-    first = min(row.effective_at for row in new) - TWICE_WITHIN
-    last = max(row.effective_at for row in new) + TWICE_WITHIN
-    near = Entry.objects.filter(
-        bay__in={row.bay_id for row in new}, kind__in=("dropoff", "turn"), effective_at__range=(first, last)
-    )
-    withdrawn = set(
-        Entry.objects.filter(corrects__in=near.values("uid"), details__says="withdraw").values_list(
-            "corrects", flat=True
-        )
-    )
-    by_sight: dict[Any, list[Entry]] = {}
-    for row in near:
-        if row.uid not in withdrawn:
-            by_sight.setdefault(_sight(row), []).append(row)
-    fresh = {row.pk for row in new}
-    return [
-        Question(why=Question.Why.TWICE, site_id=one.site_id, entry=one, other=other, says=_twice(one))
-        for alike in by_sight.values()
-        for one, other in _close_in_time(alike)
-        if fresh & {one.pk, other.pk} and _by_two_people(one, other)
-    ]
-
-
-def _close_in_time(rows: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:
-    """The pairs within half an hour of each other, the earlier first."""
-    in_order = sorted(rows, key=lambda row: (row.effective_at, row.pk))
-    for place, one in enumerate(in_order):
-        for later in range(place + 1, len(in_order)):
-            if in_order[later].effective_at - one.effective_at > TWICE_WITHIN:
-                break
-            yield one, in_order[later]
-
-
-def _by_two_people(one: Entry, other: Entry) -> bool:
-    if one.device == other.device == NOTEBOOK or (one.person_id and one.person_id == other.person_id):
-        return False
-    return (one.person_id, one.device) != (other.person_id, other.device)
-
-
-def _sight(row: Entry) -> tuple[Any, ...]:
-    """What two people at the same bay would both have seen."""
-    if row.kind == "turn":
-        return (row.bay_id, row.kind, str(row.details["sources"]))
-    said = row.details
-    return (row.bay_id, row.kind, said["feedstock"], said["half_containers"] * said["container_ml"])
-
-
-def _twice(row: Entry) -> str:
-    if row.kind == "turn":
-        return "Two people recorded this turn within half an hour. Was it one turn?"
-    return "Two people recorded this load within half an hour. Was it one load?"

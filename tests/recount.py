@@ -13,7 +13,7 @@ WITH density (feedstock, kg_m3) AS (VALUES {densities}),
 answer AS (
     SELECT corrects, site_id, details,
            ROW_NUMBER() OVER (PARTITION BY site_id, corrects ORDER BY effective_at DESC, uid DESC) AS place
-    FROM heaps_entry WHERE kind = 'correction'
+    FROM heaps_entry WHERE kind = 'correction' AND (details ->> 'says') <> 'stands'
 ),
 stands AS (
     SELECT e.site_id, e.kind,

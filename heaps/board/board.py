@@ -100,7 +100,7 @@ def _first_browns() -> dict[int, Brown]:
 def waiting_for_coordinators() -> tuple[int, int]:
     """How many questions and how many parked entries wait, in one question to the database."""
     questions = Question.objects.order_by().filter(settled_at=None).values_list(Value("question"))
-    rows = questions.union(Parked.objects.order_by().values_list(Value("parked")), all=True)
+    rows = questions.union(Parked.objects.order_by().filter(placed_at=None).values_list(Value("parked")), all=True)
     kinds = [kind for (kind,) in rows]
     return kinds.count("question"), kinds.count("parked")
 

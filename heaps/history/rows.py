@@ -76,10 +76,6 @@ def _change(row: Entry, answers: Iterable[Entry], new: set[uuid.UUID]) -> Change
     old = [answer for answer in here if answer.uid not in new]
     return Change(
         row=row,
-        before=None if row.uid in new else ledger.corrected_by(entry_of(row), _latest(old)),
-        after=ledger.corrected_by(entry_of(row), _latest(here)),
+        before=None if row.uid in new else ledger.corrected_by(entry_of(row), map(entry_of, old)),
+        after=ledger.corrected_by(entry_of(row), map(entry_of, here)),
     )
-
-
-def _latest(answers: Iterable[Entry]) -> ledger.Entry | None:
-    return max((entry_of(answer) for answer in answers), key=lambda entry: entry.key, default=None)

@@ -11,8 +11,9 @@ from typing import Any
 from django.utils import timezone
 
 from heaps import wire
+from heaps.doubts import NOTEBOOK
 from heaps.models import Entry
-from heaps.sync import NOTEBOOK, Receipt, Sending, accept
+from heaps.sync import Receipt, Sending, accept
 from members.models import Member
 
 #: A line always gets the same number from this, so that a file may be brought in again.

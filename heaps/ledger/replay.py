@@ -51,32 +51,34 @@ def replay(entries: Iterable[Entry]) -> Replayed:
 def effective(entries: Iterable[Entry]) -> list[Entry]:
     """The entries as corrected, without the corrections, in the order in which things happened.
 
-    Of several corrections of one entry the latest decides. A correction of a correction, or one that would
-    change an entry's kind, changes nothing. Repeats must have been taken out.
+    Repeats must have been taken out.
     """
-    latest: dict[str, Entry] = {}
+    answers: dict[str, list[Entry]] = {}
     plain: list[Entry] = []
     for entry in entries:
-        if not isinstance(entry.what, Correction):
+        if isinstance(entry.what, Correction):
+            answers.setdefault(entry.what.corrects, []).append(entry)
+        else:
             plain.append(entry)
-        elif (known := latest.get(entry.what.corrects)) is None or known.key < entry.key:
-            latest[entry.what.corrects] = entry
-    corrected = (corrected_by(entry, latest.get(entry.uid)) for entry in plain)
+    corrected = (corrected_by(entry, answers.get(entry.uid, ())) for entry in plain)
     return sorted((entry for entry in corrected if entry), key=lambda entry: entry.key)
 
 
-def corrected_by(entry: Entry, correction: Entry | None) -> Entry | None:
-    """The entry after its latest correction; None when that withdraws it."""
-    if correction is None:
-        return entry
-    said = cast(Correction, correction.what)
-    if said.says == "withdraw":
+def corrected_by(entry: Entry, answers: Iterable[Entry]) -> Entry | None:
+    """The entry after its corrections `answers`; None when it is withdrawn.
+
+    The latest that changes something decides; one that says "stands" changes nothing, and holds until the
+    entry is changed again. A correction that would change an entry's kind is as if it had not been made.
+    """
+    said = [cast(Correction, answer.what) for answer in sorted(answers, key=lambda answer: answer.key)]
+    telling = [one for one in said if one.what is None or one.what.kind == entry.what.kind]
+    changes = [one for one in telling if one.says != "stands"]
+    stands = bool(telling) and telling[-1].says == "stands"
+    if not changes:
+        return replace(entry, stands=stands)
+    if changes[-1].what is None:
         return None
-    if said.says == "stands":
-        return replace(entry, stands=True)
-    if said.what is None or said.what.kind != entry.what.kind:
-        return entry
-    return replace(entry, bay=said.bay, at=said.at or entry.at, what=said.what)
+    return replace(entry, bay=changes[-1].bay, at=changes[-1].at or entry.at, what=changes[-1].what, stands=stands)
 
 
 def step(states: States, entry: Entry) -> None:

@@ -82,21 +82,15 @@ def tray(now: datetime) -> Tray:
     return Tray(
         asked=(*_questions(names), *_remarks(names)),
         lost=tuple(_told(row, names) for row in _lost(now)),
-        parked=tuple(_to_place(one, names) for one in Parked.objects.select_related("person")),
+        parked=tuple(_to_place(one, names) for one in Parked.objects.filter(placed_at=None).select_related("person")),
     )
 
 
 def answer(entry_uid: uuid.UUID, says: str, person: Member, now: datetime) -> sync.Receipt | None:
-    """Record that an entry is withdrawn or that it stands. None if there is no such entry.
-
-    An entry that was already corrected stands as corrected: the correction is said once more.
-    """
+    """Record that an entry is withdrawn, or that it stands as it is corrected now. None if there is no such entry."""
     entry = Entry.objects.filter(uid=entry_uid, corrects=None).select_related("site").first()
     if entry is None:
         return None
-    details: dict[str, Any] = {"corrects": str(entry.uid), "says": says}
-    if says == "stands" and (latest := _latest_correction(entry)) and latest.details["says"] == "instead":
-        details = latest.details
     raw = {
         "wire": wire.WIRE,
         "uid": str(uuid.uuid4()),
@@ -104,26 +98,27 @@ def answer(entry_uid: uuid.UUID, says: str, person: Member, now: datetime) -> sy
         "site": str(entry.site.uid),
         "bay": None,
         "occurred_at": now.isoformat(),
-        "details": details,
+        "details": {"corrects": str(entry.uid), "says": says},
     }
     (receipt,) = sync.accept([raw], sync.Sending(person, None, sent_at=now, received_at=now))
     return receipt
 
 
-def place(parked_uid: uuid.UUID, chosen: Mapping[str, str]) -> sync.Receipt | None:
+def place(parked_uid: uuid.UUID, chosen: Mapping[str, str], now: datetime) -> sync.Receipt | None:
     """Take a parked entry into the ledger with the bays that `chosen` names by form field, or with a site.
 
     It keeps its number, its sender and its times. If the ledger still refuses it, it stays parked.
     """
     with transaction.atomic():
-        one = Parked.objects.select_for_update().filter(uid=parked_uid).first()
+        one = Parked.objects.select_for_update().filter(uid=parked_uid, placed_at=None).first()
         if one is None:
             return None
         raw, missing = _placed(json.loads(one.raw), chosen)
         if missing:
             return sync.Receipt(str(one.uid), "refused", missing)
         sending = sync.Sending(one.person, one.device, sent_at=one.sent_at, received_at=one.received_at)
-        one.delete()
+        one.placed_at = now
+        one.save()
         (receipt,) = sync.accept([raw], sending)
         if receipt.state not in ("accepted", "known"):
             transaction.set_rollback(True)
@@ -190,14 +185,8 @@ def _told(row: Entry, names: Mapping[str, str]) -> Told:
 
 
 def _as_corrected(row: Entry) -> str:
-    latest = _latest_correction(row)
-    return f" {_('(corrected since)')}" if latest and latest.details["says"] == "instead" else ""
-
-
-def _latest_correction(entry: Entry) -> Entry | None:
-    """The correction that decides now."""
-    corrections = Entry.objects.filter(corrects=entry.uid, site=entry.site_id)
-    return corrections.order_by("effective_at", "uid").last()
+    corrections = Entry.objects.filter(corrects=row.uid, site=row.site_id, details__says="instead")
+    return f" {_('(corrected since)')}" if corrections.exists() else ""
 
 
 def _to_place(one: Parked, names: Mapping[str, str]) -> ToPlace:

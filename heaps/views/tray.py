@@ -35,7 +35,7 @@ def _settle(request: HttpRequest) -> Receipt:
     uid = _uid(request.POST.get("entry", ""))
     if said == "place":
         chosen = {name: str(value) for name, value in request.POST.items()}
-        receipt = waiting.place(uid, chosen)
+        receipt = waiting.place(uid, chosen, timezone.now())
     elif said in ("withdraw", "stands") and person:
         receipt = waiting.answer(uid, said, person, timezone.now())
     else:

@@ -136,6 +136,22 @@ def test_the_latest_correction_decides_and_keeps_what_was_not_corrected() -> Non
     assert ledger.replay([withdrawn, smaller, first]).bays == {}
 
 
+def test_standing_keeps_an_earlier_correction_and_ends_with_a_later_one() -> None:
+    a, b, *_ = BAYS
+    turn = entry(1, b, 0, Turn((Share(a, 100),)))
+    other = entry(2, None, 1, Correction(turn.uid, "instead", a, None, Turn((Share(b, 50),))))
+    stands = entry(3, None, 2, Correction(turn.uid, "stands"))
+    again = entry(4, None, 3, Correction(turn.uid, "instead", b, None, Turn((Share(a, 50),))))
+
+    def remarks(*told: Entry) -> list[str]:
+        return [f"{bay} {remark.code}" for bay, state in ledger.replay(told).bays.items() for remark in state.remarks]
+
+    assert remarks(turn, other) == [f"{a} turn of an empty bay"]
+    assert remarks(turn, other, stands) == []
+    assert ledger.replay([turn, other, stands]).standing[0].bay == a
+    assert remarks(turn, other, stands, again) == [f"{b} turn of an empty bay"]
+
+
 def test_a_correction_that_came_first_waits() -> None:
     early = entry(2, None, 1, Correction(grass(1, BAYS[0], 0).uid, "withdraw"))
     assert ledger.replay([early]).waiting == (early,)

@@ -1,0 +1,89 @@
+"""What a coordinator is asked about entries: unlikely dates, and what two people recorded of one load or turn."""
+
+import uuid
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db.models import Q
+
+from heaps.models import Entry, Question
+
+TWICE_WITHIN = timedelta(minutes=30)
+#: Stands in place of a phone beside what came from a notebook, where each line is a load of its own.
+NOTEBOOK = uuid.UUID("6e0be0c5-2b1e-4c52-8f0e-3a1d5b9c7f10")
+
+
+def settle(rows: Sequence[Entry], now: datetime) -> None:
+    """A correction answers what was asked about its entry."""
+    answered = [row.corrects for row in rows if row.corrects]
+    if answered:
+        about = Q(entry__uid__in=answered) | Q(other__uid__in=answered)
+        Question.objects.filter(about, settled_at=None).update(settled_at=now)
+
+
+def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str]) -> None:
+    """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely."""
+    questions = [
+        Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=says)
+        for row in rows
+        if (says := odd_dates.get(str(row.uid)))
+    ]
+    Question.objects.bulk_create([*questions, *_recorded_twice(rows)])
+
+
+def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:
+    new = [row for row in rows if row.kind in ("dropoff", "turn")]
+    if not new:
+        return []
+    first = min(row.effective_at for row in new) - TWICE_WITHIN
+    last = max(row.effective_at for row in new) + TWICE_WITHIN
+    near = Entry.objects.filter(
+        bay__in={row.bay_id for row in new}, kind__in=("dropoff", "turn"), effective_at__range=(first, last)
+    )
+    withdrawn = set(
+        Entry.objects.filter(corrects__in=near.values("uid"), details__says="withdraw").values_list(
+            "corrects", flat=True
+        )
+    )
+    by_sight: dict[Any, list[Entry]] = {}
+    for row in near:
+        if row.uid not in withdrawn:
+            by_sight.setdefault(_sight(row), []).append(row)
+    fresh = {row.pk for row in new}
+    return [
+        Question(why=Question.Why.TWICE, site_id=one.site_id, entry=one, other=other, says=_twice(one))
+        for alike in by_sight.values()
+        for one, other in _close_in_time(alike)
+        if fresh & {one.pk, other.pk} and _by_two_people(one, other)
+    ]
+
+
+def _close_in_time(rows: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:
+    """The pairs within half an hour of each other, the earlier first."""
+    in_order = sorted(rows, key=lambda row: (row.effective_at, row.pk))
+    for place, one in enumerate(in_order):
+        for later in range(place + 1, len(in_order)):
+            if in_order[later].effective_at - one.effective_at > TWICE_WITHIN:
+                break
+            yield one, in_order[later]
+
+
+def _by_two_people(one: Entry, other: Entry) -> bool:
+    if one.device == other.device == NOTEBOOK or (one.person_id and one.person_id == other.person_id):
+        return False
+    return (one.person_id, one.device) != (other.person_id, other.device)
+
+
+def _sight(row: Entry) -> tuple[Any, ...]:
+    """What two people at the same bay would both have seen."""
+    if row.kind == "turn":
+        return (row.bay_id, row.kind, str(row.details["sources"]))
+    said = row.details
+    return (row.bay_id, row.kind, said["feedstock"], said["half_containers"] * said["container_ml"])
+
+
+def _twice(row: Entry) -> str:
+    if row.kind == "turn":
+        return "Two people recorded this turn within half an hour. Was it one turn?"
+    return "Two people recorded this load within half an hour. Was it one load?"
