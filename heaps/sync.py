@@ -155,6 +155,9 @@ class _Desk:
         return ""
 
     def _park(self, wired: wire.Wired, raw: object, reason: str) -> Receipt:
+        receipt = Receipt(wired.uid, "parked", f"{reason} A coordinator will place it.")
+        if wired.uid in self.held:  # a coordinator is about to place it, and chose bays that do not go together
+            return receipt
         self.parked.append(
             Parked(
                 uid=wired.uid,
@@ -167,7 +170,7 @@ class _Desk:
             )
         )
         self.held[wired.uid] = False
-        return Receipt(wired.uid, "parked", f"{reason} A coordinator will place it.")
+        return receipt
 
     def _row(self, wired: wire.Wired) -> Entry:
         sending = self.sending
