@@ -3,7 +3,7 @@
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -15,7 +15,9 @@ from heaps.science.blend import PACKING, Mix, Part, blend
 from heaps.science.feedstocks import FEEDSTOCKS
 
 #: The groups a heap is drawn in, from the ground up: coarse stuff lies at the bottom of a well-built heap.
-GROUPS = ("structural", "brown", "green", "mineral")
+GROUPS = ("green", "brown", "structural", "mineral")
+#: A leaf bin sinks to half in one to two months (gardeners' logs, from memory), a hot heap faster.
+SINKS_AFTER = timedelta(days=14)
 #: How many materials a board line names; the heap's own page names them all.
 TOP_MATERIALS = 3
 
@@ -59,13 +61,11 @@ class Temperature:
     day: date
 
 
-class Band(NamedTuple):
-    """A share of a heap by litres tipped, and where it is drawn: `top` and `height` of a bay 100 high."""
+class Share(NamedTuple):
+    """A group's part of what was tipped, by volume as tipped."""
 
     group: str
     fraction: float
-    top: float
-    height: float
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,7 @@ class BayNow:
     today: date
     stage: str
     closed_on: date | None
-    bands: tuple[Band, ...]
+    shares: tuple[Share, ...]
     materials: tuple[tuple[str, int], ...]
     other_materials: int
     wet_g: int
@@ -119,19 +119,18 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datet
     content = batch.content if batch else {}
     mix = mix_of(content, batch.water_ml) if batch else None
     materials = by_material(content)
-    fill = _fill(bay, batch) if batch else None
     return BayNow(
         bay=bay,
         today=bay.day_of(now),
         stage=str(ledger.stage(state, now)),
         closed_on=bay.day_of(state.closed_at) if state.closed_at else None,
-        bands=_bands(content, fill.per_cent if fill else 0),
+        shares=_shares(content),
         materials=tuple(materials[:TOP_MATERIALS]),
         other_materials=len(materials[TOP_MATERIALS:]),
         wet_g=batch.wet_g if batch else 0,
         tipped_ml=batch.volume_ml if batch else 0,
         guessed=bool(batch and batch.guessed),
-        fill=fill,
+        fill=_fill(bay, state, now),
         c_to_n=mix.c_to_n if mix else None,
         moisture_fraction=mix.moisture_fraction if mix else None,
         free_air_space=mix.free_air_space if mix else None,
@@ -176,26 +175,24 @@ def by_material(content: Mapping[str, ledger.Load]) -> list[tuple[str, int]]:
     return sorted(grams.items(), key=lambda one: (-one[1], one[0]))
 
 
-def _bands(content: Content, fill_per_cent: int) -> tuple[Band, ...]:
-    """The heap by group, one band on the other, as high as it is full; a heap over the brim is drawn level."""
+def _shares(content: Content) -> tuple[Share, ...]:
     litres = dict.fromkeys(GROUPS, 0)
     for key, load in content.items():
         litres[FEEDSTOCKS[key.partition("/")[0]].group] += load.volume_ml
-    total, level = sum(litres.values()), min(fill_per_cent, 100)
-    bands, top = [], 100.0
-    for group, part in litres.items():
-        if part:
-            height = level * part / total
-            top -= height
-            bands.append(Band(group, part / total, top, height))
-    return tuple(bands)
+    total = sum(litres.values())
+    return tuple(Share(group, part / total) for group, part in litres.items() if part)
 
 
-def _fill(bay: BayFacts, batch: ledger.Batch) -> Fill:
+def _fill(bay: BayFacts, state: ledger.BayState, now: datetime) -> Fill | None:
+    """The last look; without one, what was tipped, as long as the heap is young enough not to have sunk."""
+    batch = state.batch
+    if batch is None:
+        return None
     if batch.fill:
         return Fill(int(batch.fill.value), bay.day_of(batch.fill.at))
-    in_heap_ml = batch.volume_ml / PACKING
-    return Fill(round(100 * in_heap_ml / bay.volume_ml), None)
+    if batch.guessed or now - batch.began > SINKS_AFTER:
+        return None
+    return Fill(round(100 * batch.volume_ml / PACKING / bay.volume_ml), None)
 
 
 def _temperature(bay: BayFacts, mark: Mark | None) -> Temperature | None:

@@ -110,12 +110,6 @@ def hours(minutes: int) -> str:
 
 
 @register.filter
-def place(number: float) -> str:
-    """A place in a drawing, with a point whatever the language."""
-    return f"{number:.1f}"
-
-
-@register.filter
 def day(on: date) -> str:
     """A day, short."""
     return date_format(on, "j M Y")

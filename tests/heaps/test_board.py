@@ -56,23 +56,21 @@ def test_a_weighed_load_beats_the_estimate(bay, keep, at) -> None:
 
 def test_a_fill_that_was_looked_at_beats_the_estimate(bay, keep, at) -> None:
     keep("dropoff", bay, at(5, 1), feedstock="straw-wheat", half_containers=20, container_ml=100_000)
-    assert (now_of(bay).fill.per_cent, now_of(bay).fill.day) == (80, None)  # 1,000 litres tipped are 800 in the heap
+    young = now_of(bay, at(5, 3)).fill
+    assert (young.per_cent, young.day) == (80, None)  # 1,000 litres tipped are 800 in the heap
     keep("reading", bay, at(5, 2), fill_per_cent=65)
     assert (now_of(bay).fill.per_cent, now_of(bay).fill.day.isoformat()) == (65, "2026-05-02")
 
 
-def test_a_heap_is_drawn_as_high_as_it_is_full_and_in_its_shares(bay, keep, at) -> None:
-    """Half full: 300 litres of straw and 200 of wood chip below, 500 of grass on top."""
+def test_an_old_heap_nobody_looked_at_has_no_fill(bay, keep, at) -> None:
+    keep("dropoff", bay, at(4, 1), feedstock="straw-wheat", half_containers=20, container_ml=100_000)
+    assert now_of(bay).fill is None
+
+
+def test_its_make_up_is_by_volume_as_tipped(bay, keep, at) -> None:
     for key, litres in (("grass-fresh", 500), ("straw-wheat", 300), ("wood-chip", 200)):
         keep("dropoff", bay, at(5, 1), feedstock=key, half_containers=2, container_ml=litres * 1_000)
-    keep("reading", bay, at(5, 2), fill_per_cent=50)
-    assert [(band.group, band.fraction, band.top, band.height) for band in now_of(bay).bands] == [
-        ("structural", 0.2, 90.0, 10.0),
-        ("brown", 0.3, 75.0, 15.0),
-        ("green", 0.5, 50.0, 25.0),
-    ]
-    keep("reading", bay, at(5, 3), fill_per_cent=130)
-    assert now_of(bay).bands[-1].top == 0.0
+    assert now_of(bay).shares == (("green", 0.5), ("brown", 0.3), ("structural", 0.2))
 
 
 def test_browns_are_counted_in_the_sites_usual_container(bay, keep, at, bucket) -> None:

@@ -21,7 +21,7 @@ def test_a_bay_shows_what_lies_in_it_and_what_it_needs(client_of: ClientOf, memb
     assert f'data-bay="{bay.uid}"' in page
     assert "Grass clippings 20 kg" in page
     assert "100 litres, 20 kg tipped" in page
-    assert "8 % full (estimate, not yet sunk)" in page  # 100 litres tipped are 80 in the heap, of 1,000
+    assert "Fill not marked of late" in page
     assert "Browns: roughly" in page
 
 
