@@ -130,7 +130,10 @@ class _Desk:
             return Receipt(wired.uid, "refused", reason)
         if reason := self._unplaced(wired):
             return self._park(wired, raw, reason)
-        self.taken.append((wired, self._row(wired)))
+        if reason := self._pointless(wired):
+            return Receipt(wired.uid, "refused", reason)
+        row = self.originals[wired.uid] = self._row(wired)
+        self.taken.append((wired, row))
         self.fingerprints[wired.uid] = wired.fingerprint
         return Receipt(wired.uid, "accepted")
 
@@ -140,6 +143,8 @@ class _Desk:
             return ""
         if wired.kind == "opening":
             return "Only a coordinator says what already lay in a bay. Please tell one."
+        if isinstance(wired.what, Correction) and wired.what.says == "stands":
+            return "Only a coordinator says that an entry stands. Please ask one."
         original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
         if original and original.person_id != (self.sending.person.pk if self.sending.person else None):
             return "Only the person who recorded it or a coordinator can change this entry. Please ask one."
@@ -152,6 +157,19 @@ class _Desk:
             return "This site is not known here."
         if any(uid not in self.bays or self.bays[uid].site_id != site.pk for uid in _bays_named(wired)):
             return f"One of its bays is not known at {site}."
+        return ""
+
+    def _pointless(self, wired: wire.Wired) -> str:
+        """Why this correction would change nothing, so that nobody thinks it did; or nothing."""
+        original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
+        if original is None or not isinstance(wired.what, Correction):
+            return ""
+        if original.kind == Correction.kind:
+            return "A correction cannot be corrected. Correct the first entry again."
+        if original.site_id != self.sites[wired.site].pk:
+            return "The entry was recorded at another site. Take it back there, and record it anew here."
+        if wired.what.what and wired.what.what.kind != original.kind:
+            return "This would make another kind of entry of it. Take the first one back, and record it anew."
         return ""
 
     def _park(self, wired: wire.Wired, raw: object, reason: str) -> Receipt:

@@ -92,8 +92,7 @@ def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
     if kind == Correction.kind:
         return _correction(raw)
     shape = KINDS[kind]
-    if strange := sorted(set(raw) - {one.name for one in fields(shape)}):
-        raise Refusal(f"This entry says something unknown: {_shown(strange[0])}. Please record it again.")
+    _nothing_strange(raw, {one.name for one in fields(shape)})
     values = {one.name: _value(one, raw.get(one.name)) for one in fields(shape)}
     if (
         kind == "reading"
@@ -145,7 +144,10 @@ def read_moment(raw: object, says: str) -> datetime:
 def read_uid(raw: object, says: str) -> str:
     """A UUID in its one usual form. Raises Refusal."""
     try:
-        return str(uuid.UUID(cast(str, raw)))
+        uid = str(uuid.UUID(cast(str, raw)))
+        if uid != raw:  # the phone looks for its receipt by the number as it wrote it
+            raise ValueError
+        return uid
     except (AttributeError, TypeError, ValueError):
         raise Refusal(f"Cannot tell {says}. Please record it again.") from None
 
@@ -181,6 +183,8 @@ def read_feedstock(raw: object) -> str:
 def _correction(raw: dict[str, Any]) -> tuple[Correction, dict[str, Any]]:
     corrects = read_uid(raw.get("corrects"), "which entry to correct")
     says = raw.get("says")
+    known = {"corrects", "says"} | ({"kind", "bay", "occurred_at", "details"} if says == "instead" else set())
+    _nothing_strange(raw, known)
     if says in ("withdraw", "stands"):
         return Correction(corrects, says), {"corrects": corrects, "says": says}
     if says != "instead":
@@ -195,6 +199,11 @@ def _correction(raw: dict[str, Any]) -> tuple[Correction, dict[str, Any]]:
     at = None if raw.get("occurred_at") is None else read_moment(raw["occurred_at"], "when it happened")
     plain = {"corrects": corrects, "says": says, "kind": kind, "bay": bay, "details": details}
     return Correction(corrects, says, bay, at, what), {**plain, "occurred_at": at.isoformat() if at else None}
+
+
+def _nothing_strange(raw: dict[str, Any], known: set[str]) -> None:
+    if strange := sorted(set(raw) - known):
+        raise Refusal(f"This entry says something unknown: {_shown(strange[0])}. Please record it again.")
 
 
 def _value(one: Any, raw: object) -> Any:

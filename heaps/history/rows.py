@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db.models import Q, QuerySet
@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 from heaps import ledger
 from heaps.ledger.kinds import Correction
 from heaps.models import Entry
-from heaps.wire import read_details
+from heaps.wire import OLDEST, read_details
 
 
 @dataclass(frozen=True)
@@ -30,8 +30,8 @@ class Change:
 def entry_of(row: Entry) -> ledger.Entry:
     """The entry that a row holds. `row.bay` must have been fetched."""
     what, _ = read_details(row.kind, row.details)
-    if isinstance(what, Correction) and what.at and what.at > row.received_at:
-        what = Correction(what.corrects, what.says, what.bay, row.received_at, what.what)
+    if isinstance(what, Correction) and what.at:
+        what = replace(what, at=max(OLDEST, min(what.at, row.received_at)))
     return ledger.Entry(uid=str(row.uid), bay=str(row.bay.uid) if row.bay else None, at=row.effective_at, what=what)
 
 

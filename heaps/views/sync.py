@@ -18,6 +18,7 @@ from members.models import Member
 
 #: A clock more than this wrong is not a clock; the sending is then dated by its arrival.
 WILDEST_CLOCK = timedelta(days=40 * 365)
+UNREADABLE = "What was sent cannot be read. It stays on the phone."
 
 
 @never_cache
@@ -38,6 +39,8 @@ def sync(request: HttpRequest) -> HttpResponse:
         return _problem(413, f"This is too much at once. Send at most {wire.MOST_ENTRIES} entries.")
     except wire.Refusal as refusal:
         return _problem(400, str(refusal))
+    except RecursionError:
+        return _problem(400, UNREADABLE)
     except PermissionError as stranger:
         return _problem(409, str(stranger))
     return _answer({"receipts": [vars(receipt) for receipt in receipts]})
@@ -45,9 +48,9 @@ def sync(request: HttpRequest) -> HttpResponse:
 
 def _body(request: HttpRequest) -> dict[str, Any]:
     try:
-        body = json.loads(request.body, parse_constant=_nothing, parse_int=_whole)
+        body = json.loads(request.body, parse_constant=float, parse_int=_whole)
     except (ValueError, RecursionError):
-        raise wire.Refusal("What was sent cannot be read. It stays on the phone.") from None
+        raise wire.Refusal(UNREADABLE) from None
     if not isinstance(body, dict) or not isinstance(body.get("entries"), list):
         raise wire.Refusal("What was sent holds no list of entries. It stays on the phone.")
     if len(body["entries"]) > wire.MOST_ENTRIES:
@@ -64,11 +67,6 @@ def _sending(body: dict[str, Any], person: Member) -> door.Sending:
         sent_at = received_at
     device = uuid.UUID(wire.read_uid(body.get("device"), "which phone this is"))
     return door.Sending(person=person, device=device, sent_at=sent_at, received_at=received_at)
-
-
-def _nothing(name: str) -> Any:
-    """NaN and the infinities become nothing, so that only the entry that holds one is refused."""
-    return None
 
 
 def _whole(digits: str) -> int | str:

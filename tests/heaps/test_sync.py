@@ -121,6 +121,47 @@ def test_only_the_one_who_recorded_or_a_coordinator_corrects(
     assert states(send([correction(bay.site, raw["uid"], "stands")], coordinator, timedelta(hours=3))) == ["accepted"]
 
 
+def test_only_a_coordinator_says_that_an_entry_stands(bay: Bay, member: Member, other_member: Member) -> None:
+    """Whoever recorded a load may not answer the question that a coordinator is asked about it."""
+    mine = load(bay)
+    send([mine], member)
+    send([load(bay, minutes=9)], other_member)
+    assert states(send([correction(bay.site, mine["uid"], "stands")], member)) == ["refused"]
+    assert Question.objects.filter(settled_at=None).count() == 1
+
+
+def test_a_correction_that_would_change_nothing_is_refused(
+    bay: Bay, member: Member, other_member: Member, coordinator: Member
+) -> None:
+    other = Site.objects.create(name="Mill Field")
+    far = Bay.objects.create(site=other, name="Far", position=1, length_cm=90, width_cm=90, height_cm=90)
+    raw, undone = load(bay), load(bay, minutes=60)
+    undo = correction(bay.site, undone["uid"])
+    there = correction(other, raw["uid"], "instead", kind="dropoff", bay=str(far.uid), details=raw["details"])
+    water = correction(bay.site, raw["uid"], "instead", kind="water", bay=str(bay.uid), details={"volume_ml": 1_000})
+    redo = correction(bay.site, undo["uid"])
+    send([load(bay, minutes=9)], other_member)
+    assert states(send([raw, undone, undo, redo], member)) == ["accepted"] * 3 + ["refused"]
+    assert states(send([there, water, redo], coordinator)) == ["refused"] * 3
+    assert Question.objects.filter(settled_at=None).count() == 1
+    assert wet_g() == 2 * 16_000
+
+
+@pytest.mark.parametrize("year", ["0001-01-01", "0005-06-01"])
+def test_a_correction_to_an_absurd_year_is_taken(bay: Bay, coordinator: Member, year: str) -> None:
+    details = {"volume_ml": 500_000, "age_days": 3_650, "make_up": [["grass-fresh", 50], ["cardboard", 50]]}
+    opening, raw = load(bay, kind="opening", details=details), load(bay, minutes=1)
+    send([opening, raw], coordinator)
+    fixes = [
+        correction(bay.site, one["uid"], "instead", kind=one["kind"], bay=str(bay.uid), details=one["details"],
+                   occurred_at=f"{year}T00:00:00Z")
+        for one in (opening, raw)
+    ]  # fmt: skip
+    assert states(send(fixes, coordinator)) == ["accepted"] * 2
+    assert DayTotal.objects.get().day.year == 1990
+    assert history.drift(bay.site) == []
+
+
 def test_a_correction_may_come_first(bay: Bay, member: Member) -> None:
     raw = load(bay)
     assert states(send([correction(bay.site, raw["uid"])], member)) == ["accepted"]

@@ -130,6 +130,31 @@ def test_not_a_number_spoils_only_its_own_entry(client_of: ClientOf, member: Mem
     assert [one["state"] for one in receipts] == ["accepted", "refused", "refused"]
 
 
+@pytest.mark.parametrize("odd", [float("nan"), float("inf"), -float("inf")])
+def test_a_weight_that_is_no_number_is_not_left_out(client_of: ClientOf, member: Member, bay: Bay, odd: float) -> None:
+    raw = load(bay)
+    raw["details"]["weighed_g"] = odd
+    (receipt,) = post(client_of(member), body(member, [load(bay), raw])).json()["receipts"][1:]
+    assert (receipt["state"], receipt["uid"]) == ("refused", raw["uid"])
+    assert "weight" in receipt["reason"]
+
+
+def test_no_depth_of_lists_is_too_much(client_of: ClientOf, member: Member, bay: Bay) -> None:
+    """An entry for an unknown bay is written down again, which takes more than reading it."""
+    client = client_of(member)
+    for depth in range(700, 1000, 3):
+        text = json.dumps(body(member, [load(bay) | {"bay": str(uuid.uuid4()), "extra": "deep"}]))
+        assert post(client, text.replace('"deep"', "[" * depth + "]" * depth)).status_code in (200, 400)
+
+
+@pytest.mark.parametrize("form", ["{%s}", "urn:uuid:%s", " %s", "%s\n"])
+def test_a_receipt_carries_the_number_that_was_sent(client_of: ClientOf, member: Member, bay: Bay, form: str) -> None:
+    sent = [form % uuid.uuid4(), str(uuid.uuid4()).upper(), uuid.uuid4().hex, str(uuid.uuid4())]
+    receipts = post(client_of(member), body(member, [load(bay, uid=uid) for uid in sent])).json()["receipts"]
+    assert [one["uid"] for one in receipts] == sent
+    assert [one["state"] for one in receipts] == ["refused"] * 3 + ["accepted"]
+
+
 def test_at_most_fifty_at_once(client_of: ClientOf, member: Member, bay: Bay) -> None:
     answer = post(client_of(member), body(member, [load(bay) for _ in range(51)]))
     assert answer.status_code == 400

@@ -100,6 +100,14 @@ def test_a_parked_entry_is_placed_as_its_sender_sent_it(answers, keep, site, bay
     assert Entry.objects.count() == 1
 
 
+@pytest.mark.parametrize("odd", [{"details": "x"}, {"details": [1]}, {"sources": 5}, {"details": {"sources": 5}}])
+def test_no_odd_entry_shuts_the_tray(client_of, keep, site, coordinator, at, odd: dict[str, Any]) -> None:
+    nowhere = Bay(uid=STRANGE_BAY, site=Site(uid=STRANGE_BAY, name="?"))
+    keep("correction", nowhere, at(5, 1), wants="refused", corrects=UID, says="withdraw", **odd)
+    keep("correction", nowhere, at(5, 1), wants="parked", corrects=UID, says="withdraw")
+    assert client_of(coordinator).get(reverse("heaps:tray")).status_code == 200
+
+
 @pytest.mark.parametrize("chosen", [{}, {"bay-0": ""}, {"bay-0": "x"}, {"bay-0": STRANGE_BAY}])
 def test_without_a_bay_it_stays_parked(answers, keep, site, at, member, chosen: dict[str, str]) -> None:
     parked(keep, site, at, member)
