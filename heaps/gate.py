@@ -12,6 +12,26 @@ from members.models import Cooperative
 OFFERED = 6
 #: Offered until a site's own records say what is brought most: the usual loads of a shared garden (common practice).
 FIRST_OFFERED = ("peelings", "grass-fresh", "coffee", "leaves-mixed", "cardboard", "wood-chip")
+#: What people say at the gate for a material that is called something else in the list (common speech).
+ALSO_SAID = {
+    "peelings": "potato carrot onion skins salad",
+    "fruit": "banana melon cores",
+    "citrus": "orange lemon grapefruit",
+    "grass-fresh": "lawn mowings",
+    "coffee": "filter",
+    "cardboard": "box parcel",
+    "egg-boxes": "carton",
+    "meat-fish": "chicken bacon",
+    "cooked-food": "leftovers pizza soup",
+    "dairy": "yoghurt butter",
+    "coated-card": "magazine milk carton",
+    "treated-wood": "plywood chipboard",
+    "twigs": "branches sticks",
+    "poultry-manure": "chicken hen droppings",
+    "horse-manure": "dung",
+    "dog-cat": "poo",
+    "weeds-soft": "chickweed",
+}
 BAG_LITRES = 40  # as the cooperative's own default, before it is set up
 
 Ground = dict[str, Any]
@@ -36,13 +56,13 @@ def ground(now: datetime) -> Ground:
 def feedstocks() -> list[list[str | int]]:
     """Every material with the word said at the gate, why, and what to do instead; without column names, to be short.
 
-    The columns: key, short name, further words of its name, acceptance, reason, instead, density in kg/m3.
+    The columns: key, short name, further words it is found by, acceptance, reason, instead, density in kg/m3.
     """
     return [
         [
             one.key,
             one.short,
-            _further_words(one.short, one.name),
+            _further_words(one.short, f"{one.name} {ALSO_SAID.get(one.key, '')}"),
             one.acceptance,
             one.reason,
             one.instead,

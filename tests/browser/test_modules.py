@@ -1,0 +1,106 @@
+"""The modules behind the page, each called by itself in a real browser."""
+
+import re
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.steps import stored
+from tests.serving import Server
+
+pytestmark = pytest.mark.browser
+
+RECORD = {
+    "uid": "a", "person": "ada", "kept_at": 1,
+    "entry": {"uid": "a", "kind": "dropoff", "words": "of Ada's", "details": {}, "occurred_at": "2026-05-01T10:00:00Z"},
+}  # fmt: skip
+
+
+@pytest.fixture
+def bare(page: Page, server: Server) -> Page:
+    """A document of the same origin that runs nothing by itself."""
+    page.goto(f"{server.url}/drop-off/now/")
+    return page
+
+
+def call(page: Page, module: str, script: str, *values: Any) -> Any:
+    """Run a script with a module as `it` and the values as `given`."""
+    return page.evaluate(
+        f"async (given) => {{ const it = await import('/static/heaps/{module}'); {script} }}", list(values)
+    )
+
+
+def test_an_entry_kept_twice_is_kept_once_and_as_it_was_first(bare: Page) -> None:
+    call(bare, "outbox.js", "await it.keep([given[0]]); await it.keep([{...given[0], kept_at: 2}]);", RECORD)
+    assert stored(bare, "waiting") == [RECORD]
+
+
+@pytest.mark.parametrize(
+    ("receipt", "waits", "sent", "settled"),
+    [
+        ({"uid": "a", "state": "accepted"}, 0, 1, 1),
+        ({"uid": "a", "state": "known"}, 0, 1, 1),
+        ({"uid": "a", "state": "parked", "reason": "Its bay is not known."}, 0, 1, 1),
+        ({"uid": "a", "state": "refused", "reason": "Too many."}, 1, 0, 1),
+        ({"uid": "a", "state": "thrown away"}, 1, 0, 0),
+        ({"uid": "b", "state": "accepted"}, 1, 0, 0),
+        ({"uid": "a"}, 1, 0, 0),
+    ],
+    ids=["accepted", "known", "parked", "refused", "a state of tomorrow", "another's", "no state"],
+)
+def test_only_three_states_end_the_wait(
+    bare: Page, receipt: dict[str, str], waits: int, sent: int, settled: int
+) -> None:
+    call(bare, "outbox.js", "await it.keep([given[0]])", RECORD)
+    found = call(bare, "outbox.js", "return await it.settle([given[1]], [given[0]], 5)", RECORD, receipt)
+    assert found == settled
+    assert (len(stored(bare, "waiting")), len(stored(bare, "journal"))) == (waits, sent)
+    assert [one["entry"]["words"] for one in stored(bare, "journal")] == [""] * sent
+    assert [one.get("refused") for one in stored(bare, "waiting")] == (
+        [None if receipt.get("state") != "refused" else "Too many."] * waits
+    )
+
+
+def test_a_receipt_for_what_was_not_in_this_letter_settles_nothing(bare: Page) -> None:
+    call(bare, "outbox.js", "await it.keep([given[0]])", RECORD)
+    call(bare, "outbox.js", "await it.settle([{uid: 'a', state: 'accepted'}], [], 5)")
+    assert len(stored(bare, "waiting")) == 1
+
+
+def test_what_was_sent_is_forgotten_after_35_days_and_what_waits_never(bare: Page) -> None:
+    sent = {**RECORD, "uid": "b"}
+    day_ms = 86_400_000
+    call(bare, "outbox.js", "await it.keep(given); await it.settle([{uid: 'b', state: 'known'}], [given[1]], 0)",
+         RECORD, sent)  # fmt: skip
+    call(bare, "outbox.js", "await it.prune(given[0])", 35 * day_ms)
+    assert len(stored(bare, "journal")) == 1
+    call(bare, "outbox.js", "await it.prune(given[0])", 35 * day_ms + 1)
+    assert stored(bare, "journal") == []
+    assert len(stored(bare, "waiting")) == 1
+
+
+def test_after_a_restore_what_was_sent_waits_again_as_whose_it_was(bare: Page) -> None:
+    call(bare, "outbox.js", "await it.keep(given); await it.settle([{uid: 'a', state: 'accepted'}], given, 5);"
+         "await it.offerAgain('new')", RECORD)  # fmt: skip
+    (waiting,) = stored(bare, "waiting")
+    assert (waiting["uid"], waiting["person"]) == ("a", "ada")
+    assert len(stored(bare, "journal")) == 1
+
+
+def test_numbers_are_read_as_people_write_them(bare: Page) -> None:
+    found = call(bare, "panels.js", "return given.map(it.numberIn)", "2½", "2,5", " 2.5 ", "½", "3")
+    assert found == [2.5, 2.5, 2.5, 0.5, 3]
+    assert call(bare, "panels.js", "return given.map(it.numberIn).map(Number.isNaN)", "", "two") == [True, True]
+
+
+def test_halves_are_written_as_people_say_them(bare: Page) -> None:
+    assert call(bare, "entry.js", "return given.map(it.halves)", 1, 2, 3, 0) == ["½", "1", "1½", "0"]
+
+
+def test_a_uid_made_by_hand_is_one_of_version_four(bare: Page) -> None:
+    bare.evaluate("crypto.randomUUID = undefined")
+    made = call(bare, "entry.js", "return [it.newUid(), it.newUid()]")
+    pattern = r"[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}"
+    assert made[0] != made[1]
+    assert all(re.fullmatch(pattern, one) for one in made)

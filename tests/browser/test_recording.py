@@ -1,0 +1,184 @@
+"""The form: what it asks, what it will not keep, and how a mistake is mended."""
+
+import json
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+
+from tests.browser.steps import record_coffee, setting, sign_in, stored, wait_until, write_words
+from tests.serving import Server
+
+pytestmark = pytest.mark.browser
+
+#: Each write is taken, and then its transaction fails: so a full disk shows. (The quota that the browser's own
+#: tools can set had no effect in Chromium 156.)
+FULL_DISK = """() => {
+    const real = IDBObjectStore.prototype.put;
+    globalThis.disk_is_full = true;
+    IDBObjectStore.prototype.put = function (...given) {
+        const asked = real.apply(this, given);
+        asked.addEventListener('success', () => { if (disk_is_full) asked.transaction.abort(); });
+        return asked;
+    };
+}"""
+
+
+def test_an_entry_can_be_undone_for_a_day(page: Page, server: Server) -> None:
+    sign_in(page, server)
+    record_coffee(page)
+    expect(page.locator("#state")).to_contain_text("All sent")
+    assert tipped_ml(server) == 10_000
+    page.locator("#entries li").first.get_by_role("button", name="Undo").tap()
+    expect(page.locator("#entries li").first).to_contain_text("undone")
+    wait_until(page, lambda: server.entries == 2)
+    assert tipped_ml(server) == 0
+
+
+def test_after_a_day_the_phone_undoes_nothing(page: Page, phone: BrowserContext, server: Server) -> None:
+    page.route("**/sync/", lambda route: route.abort())
+    record_coffee(page)
+    expect(page.locator("#entries li").first.get_by_role("button", name="Undo")).to_be_visible()
+    phone.clock.set_fixed_time(datetime.now(UTC) + timedelta(hours=24, minutes=1))
+    page.reload()
+    expect(page.locator("#entries li").first).to_contain_text("kept on this phone, waiting")
+    expect(page.locator("#entries li").first.get_by_role("button", name="Undo")).to_have_count(0)
+
+
+def test_undone_before_it_was_sent_it_counts_nothing(page: Page, phone: BrowserContext, server: Server) -> None:
+    sign_in(page, server)
+    phone.set_offline(True)
+    record_coffee(page)
+    page.locator("#kept").get_by_role("button", name="Undo").tap()
+    expect(page.locator("#kept")).to_contain_text("Undone")
+    phone.set_offline(False)
+    expect(page.locator("#state")).to_contain_text("All sent")
+    assert server.entries == 2
+    assert tipped_ml(server) == 0
+
+
+def test_a_correction_goes_beside_the_first_and_counts_instead(page: Page, server: Server) -> None:
+    sign_in(page, server)
+    record_coffee(page)
+    expect(page.locator("#state")).to_contain_text("All sent")
+    page.locator("#entries li").first.get_by_role("button", name="Correct").tap()
+    page.locator("[data-panel=dropoff] [data-by='1']").tap()
+    page.locator("[data-panel=dropoff] [data-by='1']").tap()
+    page.locator("#keep").tap()
+    wait_until(page, lambda: server.entries == 2)
+    assert tipped_ml(server) == 30_000
+    expect(page.locator("#entries")).to_contain_text("Corrected to: 3 × Bucket of coffee grounds into Bay 1")
+
+
+def test_a_closed_bay_asks_and_names_the_one_being_fed(page: Page, phone: BrowserContext, server: Server) -> None:
+    sign_in(page, server)
+    phone.set_offline(True)
+    page.get_by_role("button", name="Close", exact=True).tap()
+    page.locator("#keep").tap()
+    page.locator("#kept", has_text="Closed: nothing more goes in, Bay 1").wait_for()
+    page.locator("#where summary").tap()
+    page.locator("#bays label", has_text="Bay 1").tap()
+    page.locator("#materials label", has_text="Coffee").tap()
+    page.locator("#keep").tap()
+    expect(page.locator("#ask")).to_contain_text("Bay 1 is closed: nothing more goes in. Bay 2 is being fed.")
+    assert len(stored(page, "waiting")) == 1
+    page.get_by_role("button", name="Use Bay 2").tap()
+    expect(page.locator("#kept")).to_contain_text("coffee grounds into Bay 2")
+    assert len(stored(page, "waiting")) == 2
+
+
+def test_what_never_goes_in_is_not_kept_and_the_page_says_what_to_do(page: Page) -> None:
+    find(page, "plutonium")
+    expect(page.locator("#found")).to_contain_text("Nothing by that name")
+    find(page, "bones")
+    page.locator("#found button", has_text="Meat, fish, bones").tap()
+    expect(page.locator("#keep")).to_have_text("This does not go in")
+    expect(page.locator("#verdict")).to_contain_text("This never goes in.")
+    page.locator("#keep").tap()
+    expect(page.get_by_role("alert")).to_contain_text("Meat, fish, bones never goes in.")
+    expect(page.get_by_role("alert")).to_contain_text(instead(page, "meat-fish"))
+    assert stored(page, "waiting") == []
+
+
+def test_what_must_be_treated_first_is_asked_about(page: Page) -> None:
+    find(page, "seed")
+    page.locator("#found button", has_text="Weeds with seed").tap()
+    page.locator("#keep").tap()
+    expect(page.locator("#ask")).to_contain_text("Was it treated?")
+    page.locator("#ask").get_by_role("button", name="No").tap()
+    assert stored(page, "waiting") == []
+    page.locator("#keep").tap()
+    page.locator("#ask").get_by_role("button", name="Yes, it was").tap()
+    page.locator("#kept", has_text="Kept on this phone").wait_for()
+    assert len(stored(page, "waiting")) == 1
+
+
+@pytest.mark.usefixtures("server")
+def test_a_material_is_found_by_a_plain_word(page: Page) -> None:
+    for typed, wanted in {
+        "orange": "Citrus peel",
+        "peel": "Vegetable peelings",
+        "newspaper": "Newspaper",
+        "egg": "Egg boxes, pulp",
+        "bindweed": "Weed roots that regrow",
+        "GRASS clip": "Grass clippings",
+        "bones": "Meat, fish, bones",
+        "knotweed": "Knotweed and its like",
+        "cat litter": "Dog or cat mess, litter",
+        "manure horse": "Horse manure",
+        "banana": "Fruit waste",
+        "chicken": "Meat, fish, bones",
+    }.items():
+        find(page, typed)
+        shown = page.locator("#found button").all_text_contents()
+        assert wanted in shown[:6], typed
+        assert len(shown) <= 12
+
+
+def test_a_full_phone_says_not_kept_and_leaves_what_was_typed(page: Page) -> None:
+    page.evaluate(FULL_DISK)
+    page.locator("#materials label", has_text="Coffee").tap()
+    write_words(page, "half of it wet")
+    page.locator("#keep").tap()
+    expect(page.get_by_role("alert")).to_contain_text("Not kept")
+    expect(page.locator("#kept")).to_be_hidden()
+    expect(page.locator("[name=words]")).to_have_value("half of it wet")
+    assert stored(page, "waiting") == []
+    page.evaluate("globalThis.disk_is_full = false")
+    page.locator("#keep").tap()
+    page.locator("#kept", has_text="Kept on this phone").wait_for()
+    assert [one["entry"]["words"] for one in stored(page, "waiting")] == ["half of it wet"]
+
+
+def test_what_is_typed_outlives_a_reload(page: Page) -> None:
+    page.locator("#materials label", has_text="Coffee").tap()
+    write_words(page, "From the market")
+    wait_until(page, lambda: bool(setting(page, "draft")) and setting(page, "draft")["words"] == "From the market")
+    page.reload()
+    expect(page.locator("#draft-back")).to_contain_text("Your unfinished entry is back.")
+    expect(page.locator("[name=words]")).to_have_value("From the market")
+    expect(page.locator("#keep")).to_contain_text("coffee grounds")
+
+
+def find(page: Page, typed: str) -> None:
+    """Look for a material in the list of all."""
+    if not page.locator("#find").is_visible():
+        page.locator("#all-materials summary").tap()
+    page.fill("#find", typed)
+
+
+def instead(page: Page, key: str) -> str:
+    """What the page's own list says to do instead."""
+    rows = json.loads(page.locator("#feedstocks").text_content() or "")
+    found: str = next(row[5] for row in rows if row[0] == key)
+    assert found
+    return found
+
+
+def tipped_ml(server: Server) -> int:
+    """How much lies in all bays, as the server has it."""
+    total = 0
+    for (state,) in server.rows("select state from heaps_storedbay"):
+        batch = json.loads(state).get("batch") or {}
+        total += sum(load["volume_ml"] for load in (batch.get("content") or {}).values())
+    return total
