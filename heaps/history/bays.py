@@ -89,12 +89,20 @@ def _rewound(changes: Sequence[Change], site_id: int) -> Walk:
     since = min(upto[0] for upto in uptos if upto) if uptos and all(uptos) else None
     _drop_checkpoints(bays, start)
     walk = Walk(dict(begun))
-    for entry in standing(site_id, since, Q(bay__uid__in=bays)):
+    for entry in standing(site_id, since, _from_checkpoints(begun)):
         if not bays.isdisjoint(entry.bays) and all(_upto(begun.get(bay)) < entry.key for bay in entry.bays):
             walk.past(entry)
     known = {(bay, state.upto) for bay, state in begun.items()}
     walk.checkpoints = [(bay, state) for bay, state in walk.checkpoints if (bay, state.upto) not in known]
     return walk
+
+
+def _from_checkpoints(begun: dict[str, ledger.BayState]) -> Q:
+    """What was recorded in each bay since its own checkpoint."""
+    chosen = Q(pk__in=[])
+    for bay, state in begun.items():
+        chosen |= Q(bay__uid=bay, effective_at__gte=state.upto[0]) if state.upto else Q(bay__uid=bay)
+    return chosen
 
 
 def _reached(bays: set[str], start: Key, site_id: int) -> set[str]:

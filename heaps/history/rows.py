@@ -43,16 +43,18 @@ def site_rows(site_id: int) -> QuerySet[Entry]:
 def standing(site_id: int, since: datetime | None, which: Q) -> list[ledger.Entry]:
     """A site's entries of some kind or bays as corrected, in order, from `since` on.
 
-    `which` chooses originals by where they were recorded. Those that a correction has moved in time or to
-    another bay are always looked at, so the answer may hold entries of other bays: whoever asks filters.
+    `which` chooses originals by where they were recorded. Those that a correction can have moved to `since` or
+    later, or to another bay, are looked at too, so the answer may hold entries of other bays: whoever asks filters.
     """
     corrections = Entry.objects.filter(site_id=site_id, corrects__isnull=False)
-    in_time = which if since is None else which & Q(effective_at__gte=since)
-    originals = site_rows(site_id).filter(
-        in_time | Q(uid__in=corrections.filter(details__says="instead").values("corrects")),
-        corrects__isnull=True,
-    )
-    entries = ledger.effective(entry_of(row) for row in [*originals, *corrections.select_related("bay")])
+    changed = corrections.filter(details__says="instead")
+    chosen = which | Q(uid__in=changed.values("corrects"))
+    if since is not None:  # no correction moves an entry past the moment at which it arrived itself
+        moved = Q(uid__in=changed.filter(received_at__gte=since).values("corrects"))
+        chosen = (chosen & Q(effective_at__gte=since)) | moved
+    originals = site_rows(site_id).filter(chosen, corrects__isnull=True)
+    answers = corrections.filter(corrects__in=originals.values("uid")).select_related("bay")
+    entries = ledger.effective(entry_of(row) for row in [*originals, *answers])
     return [entry for entry in entries if since is None or entry.at >= since]
 
 

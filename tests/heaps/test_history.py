@@ -12,6 +12,7 @@ from hypothesis.extra.django import TestCase
 
 from heaps import history, ledger
 from heaps.history import bays as kept_bays
+from heaps.history import rows
 from heaps.models import Attendance, Bay, Checkpoint, DayTotal, Entry, Ledger, Question, Site, StoredBay
 from heaps.sync import Receipt, Sending, accept, link
 from members.models import Member
@@ -140,6 +141,38 @@ def test_a_late_entry_replays_only_the_bays_it_reaches(monkeypatch: pytest.Monke
     take([load(40, BAYS[0])], ada, 5)
     assert {bay for entry in passed for bay in entry.bays} == {BAYS[0], BAYS[1]}
     assert min(entry.at for entry in passed) >= random_ledgers.START + timedelta(days=20)
+    assert kept()["bays"] == replayed()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("corrected", [True, False], ids=["old corrections", "a new bay"])
+def test_a_late_entry_reads_little_from_before_its_checkpoint(monkeypatch: pytest.MonkeyPatch, corrected: bool) -> None:
+    """Neither old corrections nor a bay that has no checkpoint yet make a late entry or an undoing dearer."""
+    ground()
+    ada, _ = people()
+    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+    for day in range(60):
+        then = random_ledgers.START + timedelta(days=day, hours=1)
+        load = raw_entry("dropoff", BAYS[0], day, details)
+        instead = {"corrects": load["uid"], "says": "instead", "kind": "dropoff", "bay": BAYS[0], "details": details}
+        raws = [load, raw_entry("correction", None, day, instead)] if corrected else [load]
+        accept(raws, Sending(ada, None, sent_at=then, received_at=then))
+    turn = raw_entry("turn", BAYS[1], 61, {"sources": [{"bay": BAYS[0], "per_cent": 50}]})
+    other = BAYS[1] if corrected else BAYS[2]
+    take([turn, raw_entry("dropoff", other, 70, details), raw_entry("dropoff", BAYS[0], 80, details)], ada)
+    into = raw_entry("turn", BAYS[0], 90, {"sources": [{"bay": other, "per_cent": 100}]})
+    take([into], ada, 1)
+    read: list[Entry] = []
+    entry_of = rows.entry_of
+
+    def watched(row: Entry) -> ledger.Entry:
+        read.append(row)
+        return entry_of(row)
+
+    monkeypatch.setattr(rows, "entry_of", watched)
+    take([raw_entry("dropoff", BAYS[0], 75, details)], ada, 2)
+    take([raw_entry("correction", None, 91, {"corrects": into["uid"], "says": "withdraw"})], ada, 3)
+    assert len({row.pk for row in read}) <= 7
     assert kept()["bays"] == replayed()
 
 
