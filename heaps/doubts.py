@@ -23,11 +23,11 @@ def settle(rows: Sequence[Entry], now: datetime) -> None:
 
 
 def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str]) -> None:
-    """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely."""
+    """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely. When a correction was made matters to nobody."""
     questions = [
         Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=says)
         for row in rows
-        if (says := odd_dates.get(str(row.uid)))
+        if row.corrects is None and (says := odd_dates.get(str(row.uid)))
     ]
     Question.objects.bulk_create([*questions, *_recorded_twice(rows)])
 

@@ -160,3 +160,13 @@ def test_an_answer_to_nothing_is_not_found(answers, cooperative, says: str, entr
 def test_no_browser_keeps_the_names_on_it(client_of: ClientOf, coordinator, twice: list[str]) -> None:
     page = client_of(coordinator).get(reverse("heaps:tray"))
     assert "no-store" in page["Cache-Control"] and "Recorded by Ada." in page.content.decode()
+
+
+def test_nothing_is_asked_that_cannot_be_answered(answers, keep, bay, at, member) -> None:
+    """A phone that was away for a season: its load is asked about; its undoing has no date to judge."""
+    load = keep("dropoff", bay, at(5, 1), by=member, arrives=at(8, 1), **A_BUCKET)
+    keep("correction", None, at(5, 2), by=member, arrives=at(8, 1), corrects=load.uid, says="instead",
+         kind="dropoff", bay=str(bay.uid), details=A_BUCKET)  # fmt: skip
+    for asked in tray(at(8, 2)).asked:
+        assert "Settled" in answers("stands", asked.entries[0].uid).content.decode()
+    assert tray(at(8, 3)).asked == ()
