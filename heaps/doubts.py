@@ -23,7 +23,10 @@ def settle(rows: Sequence[Entry], now: datetime) -> None:
 
 
 def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str]) -> None:
-    """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely. When a correction was made matters to nobody."""
+    """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely.
+
+    When a correction was made matters to nobody.
+    """
     questions = [
         Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=says)
         for row in rows
