@@ -18,6 +18,8 @@ from heaps.science.blend import Mix, Part, blend
 from heaps.science.feedstocks import FEEDSTOCKS, Feedstock, Source, cited
 
 LAST_READINGS = 30
+#: How many heaps back a lineage is told. A bay that is never quite emptied has one without end.
+GENERATIONS = 12
 
 
 @dataclass(frozen=True)
@@ -37,13 +39,17 @@ class Lay:
 
 @dataclass(frozen=True)
 class CameFrom:
-    """One earlier heap and those it came from in turn; `again` if it stands further up already."""
+    """One earlier heap and those it came from in turn; `again` if it stands further up already.
+
+    `older` says that it came from heaps that are too far back to be told.
+    """
 
     bay: str
     began: date
     ended: date
     parents: "tuple[CameFrom, ...]"
     again: bool
+    older: bool
 
 
 @dataclass(frozen=True)
@@ -157,19 +163,21 @@ def _came_from(batch: Batch, names: dict[str, str], facts: BayFacts) -> tuple[Ca
     """The heaps this one was turned together from. One that was split and met again is told once."""
     told: set[str] = set()
 
-    def one(uid: str) -> CameFrom:
+    def one(uid: str, generation: int) -> CameFrom:
         ancestor = batch.ancestors[uid]
         again = uid in told
+        older = not again and generation == GENERATIONS and bool(ancestor.parents)
         told.add(uid)
         return CameFrom(
             bay=names[ancestor.bay],
             began=facts.day_of(ancestor.began),
             ended=facts.day_of(ancestor.ended),
-            parents=() if again else tuple(one(parent) for parent in ancestor.parents),
+            parents=() if again or older else tuple(one(parent, generation + 1) for parent in ancestor.parents),
             again=again,
+            older=older,
         )
 
-    return tuple(one(uid) for uid in batch.parents)
+    return tuple(one(uid, 1) for uid in batch.parents)
 
 
 def _by_day(entries: Iterable[ledger.Entry], facts: BayFacts) -> tuple[tuple[date, tuple[DayLoad, ...]], ...]:

@@ -1,5 +1,6 @@
 """What the board and a heap's story say, against ledgers small enough to work out by hand."""
 
+import uuid
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -10,6 +11,7 @@ from heaps.board.words import LINES, counted, need_line
 from heaps.models import Bay, Container, Site
 from heaps.science.advice import Code, Need
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.sync import Sending, accept
 
 NOW = datetime(2026, 6, 1, 12, 30, tzinfo=UTC)
 A_BUCKET = {"half_containers": 2, "container_ml": 10_000}
@@ -181,3 +183,28 @@ def test_a_heap_split_and_met_again_is_told_once(bay, second_bay, keep, at) -> N
         return sum(1 + told(one.parents) for one in parts)
 
     assert told(story.came_from) <= 2 * len(story.state.batch.ancestors)
+
+
+def test_a_heap_never_emptied_keeps_a_page_that_opens(client_of, member, coordinator, site, bay, second_bay) -> None:
+    """Half of each bay turned into the other, a hundred and twenty times: the nearest generations are told."""
+    start = datetime(2024, 1, 1, 12, tzinfo=UTC)
+    entries = [
+        {
+            "wire": 1,
+            "uid": str(uuid.uuid4()),
+            "kind": "turn" if number else "dropoff",
+            "site": str(site.uid),
+            "bay": str((bay, second_bay)[number % 2].uid),
+            "occurred_at": (start + timedelta(days=7 * number)).isoformat(),
+            "by_hand": True,
+            "details": {"sources": [{"bay": str((bay, second_bay)[1 - number % 2].uid), "per_cent": 50}]}
+            if number
+            else {"feedstock": "coffee", "half_containers": 40, "container_ml": 10_000},
+        }
+        for number in range(121)
+    ]
+    now = start + timedelta(days=900)
+    accept(entries, Sending(coordinator, None, sent_at=now, received_at=now))
+    page = client_of(member).get(f"/heaps/{bay.uid}/")
+    assert page.status_code == 200
+    assert "and heaps before that" in page.content.decode()
