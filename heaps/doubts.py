@@ -58,18 +58,20 @@ def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:
         Question(why=Question.Why.TWICE, site_id=one.site_id, entry=one, other=other, says=_twice(one))
         for alike in by_sight.values()
         for one, other in _close_in_time(alike)
-        if fresh & {one.pk, other.pk} and _by_two_people(one, other)
+        if fresh & {one.pk, other.pk}
     ]
 
 
 def _close_in_time(rows: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:
-    """The pairs within half an hour of each other, the earlier first."""
+    """Each with the next that somebody else recorded within half an hour: one load can be only one other's."""
     in_order = sorted(rows, key=lambda row: (row.effective_at, row.pk))
     for place, one in enumerate(in_order):
         for later in range(place + 1, len(in_order)):
             if in_order[later].effective_at - one.effective_at > TWICE_WITHIN:
                 break
-            yield one, in_order[later]
+            if _by_two_people(one, in_order[later]):
+                yield one, in_order[later]
+                break
 
 
 def _by_two_people(one: Entry, other: Entry) -> bool:

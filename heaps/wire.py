@@ -12,7 +12,7 @@ from dataclasses import MISSING, dataclass, fields
 from datetime import UTC, datetime, timedelta
 from typing import Any, cast
 
-from heaps.ledger.kinds import KINDS, NEEDS_BAY, SIGNS, Correction, Kind, Share
+from heaps.ledger.kinds import KINDS, NEEDS_BAY, SIGNS, Correction, Kind, Share, brought
 from heaps.science.feedstocks import FEEDSTOCKS
 
 WIRE = 1
@@ -72,6 +72,8 @@ def read(raw: object) -> Wired:
     if kind in NEEDS_BAY and bay is None:
         raise Refusal("This entry needs a bay. Correct it and say which one.")
     what, details = read_details(kind, raw.get("details"))
+    for feedstock in brought(what):  # asked here only: what is in the ledger stays, whatever the list says later
+        read_feedstock(feedstock)
     return Wired(
         uid=read_uid(raw.get("uid"), "the entry's own number"),
         kind=kind,
@@ -172,11 +174,16 @@ def read_whole(raw: object, least: int, most: int, says: str) -> int:
 
 
 def read_feedstock(raw: object) -> str:
-    """The key of a feedstock that may lie in a heap. Raises Refusal."""
+    """The key of a feedstock that may go in. Raises Refusal."""
+    key = _feedstock(raw)
+    if FEEDSTOCKS[key].acceptance == "never":
+        raise Refusal(f"{FEEDSTOCKS[key].short} never goes in. {FEEDSTOCKS[key].instead}".strip())
+    return key
+
+
+def _feedstock(raw: object) -> str:
     if not isinstance(raw, str) or raw not in FEEDSTOCKS:
         raise Refusal(f"{_shown(raw)} is not on the list of what goes in. Choose it from the list.")
-    if FEEDSTOCKS[raw].acceptance == "never":
-        raise Refusal(f"{FEEDSTOCKS[raw].short} never goes in. {FEEDSTOCKS[raw].instead}".strip())
     return raw
 
 
@@ -254,7 +261,7 @@ def _make_up(raw: object, meta: Any) -> tuple[tuple[str, int], ...]:
     for one in raw:
         if not isinstance(one, list) or len(one) != 2:
             raise Refusal("Say what the heap is made of, and how much of it in per cent.")
-        feedstock = read_feedstock(one[0])
+        feedstock = _feedstock(one[0])
         parts[feedstock] = parts.get(feedstock, 0) + read_whole(one[1], 1, 100, "the share in per cent")
     if sum(parts.values()) != 100:
         raise Refusal(f"The shares must make 100 per cent together. These make {sum(parts.values())}.")
@@ -282,7 +289,7 @@ def _shown(raw: object) -> str:
 CHECKS: dict[str, Callable[[object, Any], Any]] = {
     "whole": lambda raw, meta: read_whole(raw, meta["least"], meta["most"], meta["says"]),
     "uid": lambda raw, meta: read_uid(raw, meta["says"]),
-    "feedstock": lambda raw, meta: read_feedstock(raw),
+    "feedstock": lambda raw, meta: _feedstock(raw),
     "word": _word,
     "label": _label,
     "signs": _signs,

@@ -204,6 +204,16 @@ Kind = (
     | Collection | Hours | Note | Correction
 )  # fmt: skip
 
+
+def brought(what: Kind | None) -> tuple[str, ...]:
+    """The feedstocks that an entry says went in."""
+    if isinstance(what, Correction):
+        return brought(what.what)
+    if isinstance(what, Opening):
+        return tuple(feedstock for feedstock, _per_cent in what.make_up)
+    return (what.feedstock,) if isinstance(what, Dropoff) else ()
+
+
 #: At one and the same moment, things happen in this order.
 KINDS: dict[str, type[Kind]] = {
     one.kind: one

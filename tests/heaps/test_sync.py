@@ -3,6 +3,7 @@
 import threading
 import uuid
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -11,6 +12,7 @@ from django.db import connection, connections
 
 from heaps import history
 from heaps.models import Attendance, Bay, Container, DayTotal, Entry, Ledger, Parked, Question, Site, Use
+from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.sync import Receipt, Sending, accept
 from members.models import Member
 
@@ -215,6 +217,24 @@ def test_a_coordinators_answer_settles_the_question(
     assert {question.entry_id for question in Question.objects.filter(settled_at=None)} | {
         question.other_id for question in Question.objects.filter(settled_at=None)
     } == {Entry.objects.get(uid=first["uid"]).pk, Entry.objects.latest("pk").pk}
+
+
+def test_each_load_is_asked_about_once(bay: Bay, member: Member, other_member: Member) -> None:
+    """One load can be only one of those that somebody else recorded."""
+    send([load(bay, minutes=minute) for minute in range(6)], member)
+    send([load(bay, minutes=10 + minute) for minute in range(6)], other_member)
+    assert Question.objects.count() == 6
+
+
+def test_what_is_in_the_ledger_stays_when_the_list_changes(
+    bay: Bay, member: Member, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    send([load(bay), load(bay, minutes=9, kind="close") | {"details": {}}], member)
+    never = replace(FEEDSTOCKS["grass-fresh"], acceptance="never")
+    monkeypatch.setitem(FEEDSTOCKS, "grass-fresh", never)
+    wood = {"feedstock": "cardboard", "half_containers": 2, "container_ml": 40_000}
+    assert states(send([load(bay, minutes=-9, details=wood), load(bay)], member)) == ["accepted", "refused"]
+    assert history.drift(bay.site) == []
 
 
 def test_an_unlikely_date_is_taken_and_asked_about(bay: Bay, member: Member) -> None:
