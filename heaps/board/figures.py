@@ -184,13 +184,13 @@ def _shares(content: Content) -> tuple[Share, ...]:
 
 
 def _fill(bay: BayFacts, state: ledger.BayState, now: datetime) -> Fill | None:
-    """The last look; without one, what was tipped, as long as the heap is young enough not to have sunk."""
+    """The last look; without one, what was tipped, as long as the heap is too young to have sunk or been turned."""
     batch = state.batch
     if batch is None:
         return None
     if batch.fill:
         return Fill(int(batch.fill.value), bay.day_of(batch.fill.at))
-    if batch.guessed or now - batch.began > SINKS_AFTER:
+    if batch.guessed or batch.turned_at or now - batch.began > SINKS_AFTER:
         return None
     return Fill(round(100 * batch.volume_ml / PACKING / bay.volume_ml), None)
 

@@ -7,8 +7,9 @@ import json
 import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.db.models import Exists, OuterRef
@@ -21,6 +22,9 @@ from heaps.tray.said import said
 from members.models import Member
 
 LOST_AFTER = timedelta(days=90)
+#: Clocks on the ground are at most so far from each other (UTC-12 to UTC+14).
+FARTHEST = timedelta(hours=14)
+MOST_OF_A_DAY = 200
 
 
 @dataclass(frozen=True)
@@ -84,6 +88,25 @@ def tray(now: datetime) -> Tray:
         lost=tuple(_told(row, names) for row in _lost(now)),
         parked=tuple(_to_place(one, names) for one in Parked.objects.filter(placed_at=None).select_related("person")),
     )
+
+
+def of_day(day: date) -> tuple[Told, ...]:
+    """The entries of one day at its site, less those taken back: so that a mistake nobody asked about can be mended."""
+    gone = Entry.objects.filter(corrects=OuterRef("uid"), details__says="withdraw")
+    noon = datetime.combine(day, time(12), ZoneInfo("UTC"))
+    near = (noon - 2 * FARTHEST, noon + 2 * FARTHEST)
+    rows = Entry.objects.filter(~Exists(gone), corrects=None, effective_at__range=near)
+    names = {str(bay_uid): name for bay_uid, name in Bay.objects.values_list("uid", "name")}
+    found = [
+        row
+        for row in rows.select_related("site", "bay", "person").order_by("effective_at", "pk")
+        if _day_of(row) == day
+    ]
+    return tuple(_told(row, names) for row in found[:MOST_OF_A_DAY])
+
+
+def _day_of(row: Entry) -> date:
+    return row.effective_at.astimezone(ZoneInfo(row.site.time_zone)).date()
 
 
 def answer(entry_uid: uuid.UUID, says: str, person: Member, now: datetime) -> sync.Receipt | None:

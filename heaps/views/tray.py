@@ -1,6 +1,7 @@
 """The coordinators' tray."""
 
 import uuid
+from datetime import date
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -26,6 +27,8 @@ def tray(request: HttpRequest) -> HttpResponse:
         "tray": waiting.tray(timezone.now()),
         "bays": Bay.objects.select_related("site"),
         "sites": Site.objects.all(),
+        "day": (day := _day(request.GET.get("day", ""))),
+        "of_day": waiting.of_day(day) if day else (),
     }
     return render(request, "heaps/tray.html", context)
 
@@ -50,6 +53,13 @@ def _tell(request: HttpRequest, receipt: Receipt) -> None:
         messages.success(request, _("Settled. Your answer is in the ledger."))
     else:
         messages.error(request, _("Not settled. %(reason)s") % {"reason": receipt.reason})
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
 
 
 def _uid(text: str) -> uuid.UUID:

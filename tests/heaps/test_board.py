@@ -69,6 +69,13 @@ def test_an_old_heap_nobody_looked_at_has_no_fill(bay, keep, at) -> None:
     assert now_of(bay).fill is None
 
 
+def test_a_turned_heap_has_sunk_so_its_fill_is_not_guessed(bay, second_bay, keep, at) -> None:
+    keep("dropoff", second_bay, at(5, 1), feedstock="straw-wheat", half_containers=20, container_ml=100_000)
+    keep("turn", bay, at(5, 3), sources=[{"bay": str(second_bay.uid), "per_cent": 100}])
+    assert now_of(bay, at(5, 4)).tipped_ml == 1_000_000
+    assert now_of(bay, at(5, 4)).fill is None
+
+
 def test_its_make_up_is_by_volume_as_tipped(bay, keep, at) -> None:
     for key, litres in (("grass-fresh", 500), ("straw-wheat", 300), ("wood-chip", 200)):
         keep("dropoff", bay, at(5, 1), feedstock=key, half_containers=2, container_ml=litres * 1_000)

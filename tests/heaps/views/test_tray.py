@@ -1,7 +1,7 @@
 """The tray: each answer is an entry of its own, and a placed entry stays its sender's."""
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from heaps import history
 from heaps.models import Bay, DayTotal, Entry, Parked, Question, Site, StoredBay
-from heaps.tray import tray
+from heaps.tray import of_day, tray
 from members.models import Member
 
 pytestmark = pytest.mark.ledger  # its questions to the database run on PostgreSQL too
@@ -170,3 +170,25 @@ def test_nothing_is_asked_that_cannot_be_answered(answers, keep, bay, at, member
     for asked in tray(at(8, 2)).asked:
         assert "Settled" in answers("stands", asked.entries[0].uid).content.decode()
     assert tray(at(8, 3)).asked == ()
+
+
+def test_an_entry_nobody_asked_about_is_found_by_its_day_and_taken_back(
+    answers, client_of, coordinator, keep, bay, at, site
+) -> None:
+    site.time_zone = "Pacific/Auckland"
+    site.save()
+    late = keep("dropoff", bay, at(5, 1, 20), **A_BUCKET)  # the morning of the second on the ground
+    page = client_of(coordinator).get(reverse("heaps:tray"), {"day": "2026-05-01"}).content.decode()
+    assert "Nothing is recorded for that day" in page
+    page = client_of(coordinator).get(reverse("heaps:tray"), {"day": "2026-05-02"}).content.decode()
+    assert late.uid in page
+    answers("withdraw", late.uid)
+    assert not DayTotal.objects.filter(entries__gt=0).exists()
+    assert of_day(date(2026, 5, 2)) == ()
+    assert history.drift(site) == []
+
+
+@pytest.mark.parametrize("day", ["", "yesterday", "2026-02-30"])
+def test_a_day_that_is_none_shows_the_page_without_a_list(client_of, coordinator, day: str) -> None:
+    answer = client_of(coordinator).get(reverse("heaps:tray"), {"day": day})
+    assert (answer.status_code, "Nothing is recorded" in answer.content.decode()) == (200, False)
