@@ -47,7 +47,7 @@ const SAID = {
   harvest: (d) => `Harvested ${bags(d)}, ${d.sieved}`,
   tip_out: () => "Emptied without a harvest",
   collection: (d) => `${bags(d)} fetched`,
-  hours: (d) => `${d.minutes / 60} hours, ${d.people} ${d.people === 1 ? "person" : "people"}`,
+  hours: (d) => `${Math.round(d.minutes / 0.6) / 100} ${d.minutes === 60 ? "hour" : "hours"}, ${d.people} ${d.people === 1 ? "person" : "people"}`,
   note: () => "A note",
 };
 

@@ -30,10 +30,11 @@ export async function freshGround({ as_of: asOf }) {
   }
 }
 
-/* Bays as closed and opened by entries that still wait here. */
+/* Bays as closed and opened by entries that still wait here and are not undone. */
 export function overlaid(ground, records) {
+  const undone = new Set(records.map(({ entry: { details } }) => details.says === "withdraw" && details.corrects));
   const said = records
-    .filter(({ refused, withdrawn }) => !refused && !withdrawn)
+    .filter(({ uid, refused, withdrawn }) => !refused && !withdrawn && !undone.has(uid))
     .map(({ entry }) => entry)
     .filter(({ kind }) => kind === "close" || kind === "reopen")
     .sort((one, other) => one.occurred_at.localeCompare(other.occurred_at));
@@ -42,6 +43,7 @@ export function overlaid(ground, records) {
     for (const { kind, bay } of said) {
       const found = site.bays.find((one) => one.uid === bay);
       if (found) found.closed = kind === "close";
+      if (found && kind === "reopen") site.fed = bay;
     }
     if (site.bays.find((one) => one.uid === site.fed)?.closed) {
       site.fed = (site.bays.find((one) => !one.closed && one.kind !== "leaf") || {}).uid || null;

@@ -68,7 +68,14 @@ function lastOf({ kind, details, site }) {
 function afterwards(records) {
   const words = records.map((one) => sentence(one.entry, namesFor(page.ground))).join(". ");
   const taken = () => at("kept").replaceChildren(el("p", {}, "✕ Undone."));
-  const back = async () => { for (const one of records) await undo(one); taken(); };
+  const before = page.ground;
+  const back = async () => {
+    for (const one of records) await undo(one);
+    stand(before);
+    layOut();
+    tell();
+    taken();
+  };
   stand(overlaid(page.ground, records));
   const undoing = records[0].entry.kind === "correction" ? [] : [button("Undo", back)];
   startAfresh();

@@ -9,6 +9,7 @@ const VERDICTS = {
 };
 const GENTLE_KG = 16;
 const HEAVY_KG = 25;
+const MOST_ML = 5000000;
 
 const plain = (text) => text.toLowerCase().normalize("NFD").replace(/[^a-z0-9 ]+/g, " ");
 
@@ -33,6 +34,6 @@ export function verdict(material) {
 /* Heavy to lift? HSE INDG143 looks closer at more than 16 kg (women) or 25 kg (men) held close to the body. */
 export function lifting(material, containerMl) {
   const kg = Math.round((containerMl * (material?.density || 0)) / 1e6);
-  if (kg < GENTLE_KG) return "";
+  if (kg < GENTLE_KG || containerMl > MOST_ML) return "";
   return `One of these is about ${kg} kg. ${kg < HEAVY_KG ? "Part-fill it, or lift it with two." : "Part-fill it, and lift it with two."}`;
 }

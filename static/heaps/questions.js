@@ -1,5 +1,6 @@
 /* What is asked once before an entry is kept. Nothing here ever blocks. */
 const MANY = 20;
+const YEAR_MS = 366 * 86400000;
 
 /* The first unanswered question, or nothing. `other` is a different bay that could be meant. */
 export function question(entry, { site, material, answered }) {
@@ -25,6 +26,9 @@ function all({ kind, bay, details, occurred_at: at }, site, material) {
   }
   if (new Date(at) > Date.now() + 600000) {
     asked.push({ key: `ahead ${at}`, yes: "Keep it so", no: "Change it", text: "This date lies ahead." });
+  }
+  if (new Date(at) < Date.now() - YEAR_MS) {
+    asked.push({ key: `old ${at}`, yes: "Keep it so", no: "Change it", text: "This date is more than a year back." });
   }
   return asked;
 }

@@ -8,7 +8,8 @@ export function clock(moment) {
   const { lang } = document.documentElement;
   const time = when.toLocaleTimeString(lang, { hour: "2-digit", minute: "2-digit" });
   if (when.toDateString() === new Date().toDateString()) return time;
-  return `${when.toLocaleDateString(lang, { weekday: "short", day: "numeric", month: "short" })}, ${time}`;
+  const year = when.getFullYear() === new Date().getFullYear() ? undefined : "numeric";
+  return `${when.toLocaleDateString(lang, { weekday: "short", day: "numeric", month: "short", year })}, ${time}`;
 }
 
 export async function showStatus() {
