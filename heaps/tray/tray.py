@@ -6,7 +6,7 @@ Every answer is itself an entry, taken through the one door; nothing here change
 import json
 import uuid
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -214,17 +214,22 @@ def _as_corrected(row: Entry) -> str:
 
 def _to_place(one: Parked, names: Mapping[str, str]) -> ToPlace:
     raw = json.loads(one.raw)
-    wired = wire.read(raw)
     told = Told(
         uid=str(one.uid),
-        what=said(wired.what, wired.bay, names),
+        what="",
         site="",
         time_zone="UTC",
-        at=wire.effective_at(wired, one.sent_at, one.received_at),
+        at=one.sent_at,
         received_at=one.received_at,
         person=one.person.name if one.person else _("somebody whose name is not kept"),
-        words=wired.words,
+        words="",
     )
+    try:
+        wired = wire.read(raw)
+    except wire.Refusal as refusal:  # it was fit when it came; the list of what goes in has changed since
+        return ToPlace(replace(told, what=str(refusal)), one.reason, ())
+    at = wire.effective_at(wired, one.sent_at, one.received_at)
+    told = replace(told, what=said(wired.what, wired.bay, names), at=at, words=wired.words)
     named = [bay for bay, _holder in _bays_in(raw)]
     places = tuple(Place(f"bay-{number}", bay if bay in names else "") for number, bay in enumerate(named))
     return ToPlace(told, one.reason, places)

@@ -1,6 +1,7 @@
 """The tray: each answer is an entry of its own, and a placed entry stays its sender's."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -10,6 +11,7 @@ from django.urls import reverse
 
 from heaps import history
 from heaps.models import Bay, DayTotal, Entry, Parked, Question, Site, StoredBay
+from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.tray import of_day, tray
 from members.models import Member
 
@@ -170,6 +172,15 @@ def test_nothing_is_asked_that_cannot_be_answered(answers, keep, bay, at, member
     for asked in tray(at(8, 2)).asked:
         assert "Settled" in answers("stands", asked.entries[0].uid).content.decode()
     assert tray(at(8, 3)).asked == ()
+
+
+def test_what_may_no_longer_go_in_does_not_shut_the_tray(
+    answers, client_of, coordinator, keep, site, bay, at, member, monkeypatch
+) -> None:
+    parked(keep, site, at, member)
+    monkeypatch.setitem(FEEDSTOCKS, "coffee", replace(FEEDSTOCKS["coffee"], acceptance="never"))
+    assert "never goes in" in client_of(coordinator).get(reverse("heaps:tray")).content.decode()
+    assert "Not settled" in answers("place", UID, **{"bay-0": str(bay.uid)}).content.decode()
 
 
 def test_an_entry_nobody_asked_about_is_found_by_its_day_and_taken_back(
