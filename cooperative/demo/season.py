@@ -167,7 +167,8 @@ class _Season:
                 "temp_tenths_c": round(self._temp_c(stay, self._day(week, day)) * 10), "place": "core", "depth_cm": 50,
             }  # fmt: skip
             if week % 2 == 0 and day == 0:
-                said["squeeze"] = self.chance.choices(("crumbles", "holds", "drops"), (2, 5, 1))[0]
+                usual = self.chance.choices(("crumbles", "holds", "drops"), (2, 5, 1))[0]
+                said["squeeze"] = "runs" if week == 0 and stay.closed < 0 else usual  # wet: it needs browns now
             if stay.closed < week and day == 0:
                 said["fill_per_cent"] = min(100, 15 + 11 * (stay.first - week))
             self._say(at, who, "reading", stay.bay, **said)

@@ -82,10 +82,9 @@ export function said() {
   const { kind, where } = panel().dataset;
   const bay = where ? chosenBay() : null;
   if (where && !bay && kind !== "note") return { problem: "There is no bay here yet. A coordinator sets bays up.", control: at("site") };
-  if (form.elements.when.validity.badInput) {
-    return { problem: "The date is not finished. Choose day and time, or clear it for now.", control: form.elements.when };
-  }
-  const when = form.elements.when.value ? new Date(form.elements.when.value) : null;
+  const { when: typed } = form.elements;
+  if (typed.validity.badInput) return { problem: "The date is not finished. Choose day and time, or clear it.", control: typed };
+  const when = typed.value ? new Date(typed.value) : null;
   const words = form.elements.words.value.trim();
   if (kind === "note" && !words) return { problem: "Write a few words first.", control: form.elements.words };
   return { uid: page.uid, kind, site: page.site.uid, bay, when, details: read.details, words };

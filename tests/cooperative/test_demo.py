@@ -22,6 +22,7 @@ from django.urls import reverse
 
 from cooperative.demo import PASSWORD, PEOPLE, fill, season
 from heaps import history
+from heaps.board import sites_now
 from heaps.ledger import Stage, stage
 from heaps.models import Bay, Entry, Parked, Question, Site
 from members.models import Member
@@ -51,6 +52,12 @@ def test_a_season_to_look_at(filled: Site) -> None:
         str(bay.uid) for bay in Bay.objects.filter(name__in=("Bay 1", "Bay 2"))
     }
     assert history.drift(filled) == []
+
+
+@pytest.mark.django_db
+def test_the_bay_being_fed_needs_browns_by_the_container(filled: Site) -> None:
+    (site,) = sites_now(NOW)
+    assert next(row.need for row in site.bays if row.bay.name == "Bay 1").startswith("Browns: roughly ")
 
 
 @pytest.mark.django_db
