@@ -54,9 +54,9 @@ def forget(site: Site) -> None:
 def _sums(changes: Sequence[Change]) -> tuple[dict[Any, Any], dict[Any, int], dict[Any, int]]:
     sites = {site.pk: site for site in Site.objects.filter(pk__in={change.row.site_id for change in changes})}
     bays = dict(Bay.objects.filter(site__in=sites).values_list("uid", "pk"))
-    containers = dict(Container.objects.filter(site__in=sites).values_list("uid", "pk"))
+    containers = Container.objects.filter(site__in=sites).values_list("site_id", "uid", "pk")
     bay_ids = {str(uid): pk for uid, pk in bays.items()}
-    container_ids = {str(uid): pk for uid, pk in containers.items()}
+    container_ids = {(site_id, str(uid)): pk for site_id, uid, pk in containers}
     days: dict[DayKey, ledger.Amount] = defaultdict(ledger.Amount)
     uses: dict[UseKey, int] = defaultdict(int)
     months: dict[MonthKey, int] = defaultdict(int)
@@ -69,7 +69,7 @@ def _sums(changes: Sequence[Change]) -> tuple[dict[Any, Any], dict[Any, int], di
             key = (site.pk, bay, day, heading.what, heading.detail, heading.basis)
             days[key] = days[key] + (amount if sign > 0 else -amount)
         if isinstance(entry.what, Dropoff):
-            uses[(site.pk, entry.what.feedstock, container_ids.get(entry.what.container or ""))] += sign
+            uses[(site.pk, entry.what.feedstock, container_ids.get((site.pk, entry.what.container or "")))] += sign
         if change.row.person_id:
             months[(site.pk, day.replace(day=1), change.row.person_id)] += sign
     return (

@@ -124,7 +124,6 @@ def test_only_the_one_who_recorded_or_a_coordinator_corrects(
 
 
 def test_only_a_coordinator_says_that_an_entry_stands(bay: Bay, member: Member, other_member: Member) -> None:
-    """Whoever recorded a load may not answer the question that a coordinator is asked about it."""
     mine = load(bay)
     send([mine], member)
     send([load(bay, minutes=9)], other_member)
@@ -230,8 +229,7 @@ def test_what_is_in_the_ledger_stays_when_the_list_changes(
     bay: Bay, member: Member, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     send([load(bay), load(bay, minutes=9, kind="close") | {"details": {}}], member)
-    never = replace(FEEDSTOCKS["grass-fresh"], acceptance="never")
-    monkeypatch.setitem(FEEDSTOCKS, "grass-fresh", never)
+    monkeypatch.setitem(FEEDSTOCKS, "grass-fresh", replace(FEEDSTOCKS["grass-fresh"], acceptance="never"))
     wood = {"feedstock": "cardboard", "half_containers": 2, "container_ml": 40_000}
     assert states(send([load(bay, minutes=-9, details=wood), load(bay)], member)) == ["accepted", "refused"]
     assert history.drift(bay.site) == []
@@ -259,6 +257,15 @@ def test_uses_count_by_feedstock_and_container(bay: Bay, member: Member, bucket:
     }
     send([load(bay, details=details), load(bay, details=details, minutes=3), load(bay, minutes=5)], member)
     assert sorted(Use.objects.values_list("container__name", "loads"), key=str) == [("bucket", 2), (None, 1)]
+
+
+def test_another_sites_container_counts_as_none(bay: Bay, member: Member, bucket: Container) -> None:
+    other = Site.objects.create(name="Mill Field")
+    far = Bay.objects.create(site=other, name="Far", position=1, length_cm=90, width_cm=90, height_cm=90)
+    details = load(bay)["details"] | {"container": str(bucket.uid)}
+    send([load(one, details=details) for one in (bay, far)], member)
+    assert history.drift(bay.site) + history.drift(other) == []
+    assert Use.objects.get(site=other).container is None
 
 
 def test_the_number_of_queries_does_not_grow_with_the_sending(
