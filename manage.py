@@ -25,9 +25,13 @@ def main() -> None:
         os.environ.setdefault("HEAPS_MODE", "demo")
         os.environ["HEAPS_VAR"] = str(Path(os.environ.get("HEAPS_VAR", HOME / ".var")) / "demo")
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "cooperative.settings")
+    from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+    except ImproperlyConfigured as trouble:  # what the README asks to set is not set: no place for a traceback
+        sys.exit(str(trouble))
 
 
 def prepare(wanted: str) -> None:

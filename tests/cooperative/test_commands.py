@@ -31,9 +31,10 @@ def test_a_step_tells_what_a_failing_program_said() -> None:
     assert "unrecognized subcommand" in verify.tool("ruff", "chek")()
 
 
-def test_host_settings_without_a_key_do_not_start() -> None:
-    said = verify.problem_of([*verify.MANAGE, "check"], HEAPS_MODE="host", SECRET_KEY="", HEAPS_CHECKS="")
-    assert "Set SECRET_KEY" in said
+@pytest.mark.parametrize("mode", ["host", "production", ""])
+def test_host_settings_without_a_key_do_not_start(mode: str) -> None:
+    said = verify.problem_of([*verify.MANAGE, "check"], HEAPS_MODE=mode, SECRET_KEY="", HEAPS_CHECKS="")
+    assert said.strip().startswith("Set SECRET_KEY") and "Traceback" not in said
 
 
 def test_without_chromium_outside_ci_the_line_to_run_is_printed(
