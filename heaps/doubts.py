@@ -1,4 +1,4 @@
-"""What a coordinator is asked about entries: unlikely dates, and what two people recorded of one load or turn."""
+"""What a coordinator is asked about entries: unlikely dates, and what two people said of one load or turn."""
 
 import uuid
 from collections.abc import Iterator, Mapping, Sequence
@@ -32,7 +32,20 @@ def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str]) -> None:
         for row in rows
         if row.corrects is None and (says := odd_dates.get(str(row.uid)))
     ]
-    Question.objects.bulk_create([*questions, *_recorded_twice(rows)])
+    Question.objects.bulk_create([*questions, *_changed_by_others(rows), *_recorded_twice(rows)])
+
+
+def _changed_by_others(rows: Sequence[Entry]) -> list[Question]:
+    """A correction may come first. When it then meets an entry of somebody else, a coordinator decides."""
+    arrived = {row.uid: row for row in rows if row.corrects is None}
+    early = Entry.objects.filter(corrects__in=arrived).values_list("corrects", "person_id")
+    theirs = {uid for uid, person_id in early if uid and person_id != arrived[uid].person_id}
+    says = "Somebody else had corrected this before it came in. Does the correction stand?"
+    return [
+        Question(why=Question.Why.EARLY, site_id=row.site_id, entry=row, says=says)
+        for row in arrived.values()
+        if row.uid in theirs
+    ]
 
 
 def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:

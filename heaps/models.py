@@ -240,11 +240,12 @@ class Attendance(models.Model):
 
 
 class Question(models.Model):
-    """Something a coordinator is asked about an entry: logged twice, or an unlikely date."""
+    """Something a coordinator is asked about an entry: recorded twice, an unlikely date, an odd correction."""
 
     class Why(models.TextChoices):
         TWICE = "twice", "recorded by two people"
         DATE = "date", "unlikely date"
+        EARLY = "early", "corrected by somebody else before it came"
 
     why = models.CharField(max_length=10, choices=Why)
     site = models.ForeignKey(Site, models.CASCADE, related_name="questions")

@@ -90,6 +90,7 @@ class _Desk:
     sending: Sending
     fingerprints: dict[str, str]
     originals: dict[str, Entry]
+    settled: set[str]  # entries that somebody else has corrected
     held: dict[str, bool]  # parked entries by uid, and whether a coordinator has placed them
     sites: dict[str, Site]
     bays: dict[str, Bay]
@@ -106,6 +107,7 @@ class _Desk:
             sending=sending,
             fingerprints={uid: row.fingerprint for uid, row in rows.items() if uid in uids},
             originals=rows,
+            settled=_corrected_by_others(meant, sending.person) if meant else set(),
             held={
                 str(uid): placed_at is not None
                 for uid, placed_at in Parked.objects.filter(uid__in=uids).values_list("uid", "placed_at")
@@ -148,6 +150,8 @@ class _Desk:
         original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
         if original and original.person_id != (self.sending.person.pk if self.sending.person else None):
             return "Only the person who recorded it or a coordinator can change this entry. Please ask one."
+        if original and str(original.uid) in self.settled:
+            return "A coordinator has settled this entry. Please ask one to change it again."
         return ""
 
     def _unplaced(self, wired: wire.Wired) -> str:
@@ -208,6 +212,11 @@ class _Desk:
             device=sending.device,
             words=wired.words,
         )
+
+
+def _corrected_by_others(uids: set[str], person: Member | None) -> set[str]:
+    corrections = Entry.objects.filter(corrects__in=uids).exclude(person=person)
+    return {str(uid) for uid in corrections.values_list("corrects", flat=True)}
 
 
 def _bays_named(wired: wire.Wired) -> set[str]:

@@ -171,6 +171,31 @@ def test_a_correction_may_come_first(bay: Bay, member: Member) -> None:
     assert history.drift(bay.site) == []
 
 
+def test_a_correction_by_somebody_else_that_came_first_is_asked_about(
+    bay: Bay, member: Member, other_member: Member, coordinator: Member
+) -> None:
+    raw, own = load(bay), load(bay, minutes=50)
+    send([correction(bay.site, raw["uid"])], other_member)
+    send([correction(bay.site, own["uid"])], member)
+    send([raw, own], member)
+    assert [question.entry.uid for question in Question.objects.filter(settled_at=None)] == [uuid.UUID(raw["uid"])]
+    again = correction(bay.site, raw["uid"], "instead", kind="dropoff", bay=str(bay.uid), details=raw["details"])
+    again["occurred_at"] = (NOON + timedelta(hours=2)).isoformat()
+    send([again], coordinator, timedelta(hours=3))
+    assert not Question.objects.filter(settled_at=None).exists()
+    assert wet_g() == 16_000
+
+
+def test_what_a_coordinator_settled_its_recorder_does_not_undo(bay: Bay, member: Member, coordinator: Member) -> None:
+    raw = load(bay)
+    again = {"kind": "dropoff", "bay": str(bay.uid), "details": raw["details"]}
+    send([raw], member)
+    send([correction(bay.site, raw["uid"])], coordinator)
+    (receipt,) = send([correction(bay.site, raw["uid"], "instead", **again)], member, timedelta(hours=3))
+    assert receipt.state == "refused" and "settled" in receipt.reason
+    assert wet_g() == 0
+
+
 def test_a_correction_to_another_bay_moves_the_load(bay: Bay, second_bay: Bay, member: Member) -> None:
     raw = load(bay)
     send([raw], member)
