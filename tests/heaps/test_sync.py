@@ -4,7 +4,7 @@ import threading
 import uuid
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -13,52 +13,10 @@ from django.db import connection, connections
 from heaps import history
 from heaps.models import Attendance, Bay, Container, DayTotal, Entry, Ledger, Parked, Question, Site, Use
 from heaps.science.feedstocks import FEEDSTOCKS
-from heaps.sync import Receipt, Sending, accept
 from members.models import Member
+from tests.sendings import correction, load, send, states, wet_g
 
 pytestmark = [pytest.mark.ledger, pytest.mark.django_db]
-
-NOON = datetime(2026, 5, 1, 12, tzinfo=UTC)
-
-
-def load(into: Bay, uid: str | None = None, minutes: int = 0, count: int = 4, **changed: Any) -> dict[str, Any]:
-    return {
-        "wire": 1,
-        "uid": uid or str(uuid.uuid4()),
-        "kind": "dropoff",
-        "site": str(into.site.uid),
-        "bay": str(into.uid),
-        "occurred_at": (NOON + timedelta(minutes=minutes)).isoformat(),
-        "by_hand": False,
-        "details": {"feedstock": "grass-fresh", "half_containers": count, "container_ml": 40_000},
-        "words": "",
-    } | changed
-
-
-def correction(site: Site, corrects: str, says: str = "withdraw", **said: Any) -> dict[str, Any]:
-    return {
-        "wire": 1,
-        "uid": str(uuid.uuid4()),
-        "kind": "correction",
-        "site": str(site.uid),
-        "bay": None,
-        "occurred_at": (NOON + timedelta(hours=1)).isoformat(),
-        "by_hand": False,
-        "details": {"corrects": corrects, "says": says} | said,
-    }
-
-
-def send(raws: list[Any], person: Member, later: timedelta = timedelta(hours=2)) -> list[Receipt]:
-    now = NOON + later
-    return accept(raws, Sending(person=person, device=uuid.UUID(int=person.pk), sent_at=now, received_at=now))
-
-
-def states(receipts: list[Receipt]) -> list[str]:
-    return [receipt.state for receipt in receipts]
-
-
-def wet_g() -> int:
-    return sum(DayTotal.objects.filter(what="came in").values_list("wet_g", flat=True))
 
 
 def test_the_good_entries_beside_bad_ones_go_in(bay: Bay, member: Member) -> None:
@@ -171,21 +129,6 @@ def test_a_correction_may_come_first(bay: Bay, member: Member) -> None:
     assert history.drift(bay.site) == []
 
 
-def test_a_correction_by_somebody_else_that_came_first_is_asked_about(
-    bay: Bay, member: Member, other_member: Member, coordinator: Member
-) -> None:
-    raw, own = load(bay), load(bay, minutes=50)
-    send([correction(bay.site, raw["uid"])], other_member)
-    send([correction(bay.site, own["uid"])], member)
-    send([raw, own], member)
-    assert [question.entry.uid for question in Question.objects.filter(settled_at=None)] == [uuid.UUID(raw["uid"])]
-    again = correction(bay.site, raw["uid"], "instead", kind="dropoff", bay=str(bay.uid), details=raw["details"])
-    again["occurred_at"] = (NOON + timedelta(hours=2)).isoformat()
-    send([again], coordinator, timedelta(hours=3))
-    assert not Question.objects.filter(settled_at=None).exists()
-    assert wet_g() == 16_000
-
-
 def test_what_a_coordinator_settled_its_recorder_does_not_undo(bay: Bay, member: Member, coordinator: Member) -> None:
     raw = load(bay)
     again = {"kind": "dropoff", "bay": str(bay.uid), "details": raw["details"]}
@@ -215,41 +158,6 @@ def test_only_a_coordinator_opens_a_bay(bay: Bay, member: Member, coordinator: M
     assert not DayTotal.objects.exists()
 
 
-@pytest.mark.parametrize(
-    ("minutes", "by_another", "same", "asked"),
-    [(20, True, True, 1), (31, True, True, 0), (20, False, True, 0), (20, True, False, 0)],
-)
-def test_a_load_recorded_by_two_people_is_kept_twice_and_asked_about(
-    bay: Bay, member: Member, other_member: Member, minutes: int, by_another: bool, same: bool, asked: int
-) -> None:
-    send([load(bay)], member)
-    send([load(bay, minutes=minutes, count=4 if same else 6)], other_member if by_another else member)
-    assert Entry.objects.count() == 2
-    assert Question.objects.filter(why="twice").count() == asked
-
-
-def test_a_coordinators_answer_settles_the_question(
-    bay: Bay, member: Member, other_member: Member, coordinator: Member
-) -> None:
-    first, second = load(bay), load(bay, minutes=10)
-    send([first], member)
-    send([second], other_member)
-    send([correction(bay.site, second["uid"])], coordinator)
-    assert not Question.objects.filter(settled_at=None).exists()
-    assert wet_g() == 16_000
-    send([load(bay, minutes=15)], other_member)  # the withdrawn one is not asked about again
-    assert {question.entry_id for question in Question.objects.filter(settled_at=None)} | {
-        question.other_id for question in Question.objects.filter(settled_at=None)
-    } == {Entry.objects.get(uid=first["uid"]).pk, Entry.objects.latest("pk").pk}
-
-
-def test_each_load_is_asked_about_once(bay: Bay, member: Member, other_member: Member) -> None:
-    """One load can be only one of those that somebody else recorded."""
-    send([load(bay, minutes=minute) for minute in range(6)], member)
-    send([load(bay, minutes=10 + minute) for minute in range(6)], other_member)
-    assert Question.objects.count() == 6
-
-
 def test_what_is_in_the_ledger_stays_when_the_list_changes(
     bay: Bay, member: Member, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -258,12 +166,6 @@ def test_what_is_in_the_ledger_stays_when_the_list_changes(
     wood = {"feedstock": "cardboard", "half_containers": 2, "container_ml": 40_000}
     assert states(send([load(bay, minutes=-9, details=wood), load(bay)], member)) == ["accepted", "refused"]
     assert history.drift(bay.site) == []
-
-
-def test_an_unlikely_date_is_taken_and_asked_about(bay: Bay, member: Member) -> None:
-    receipts = send([load(bay, occurred_at="2031-01-01T00:00:00Z")], member)
-    assert states(receipts) == ["accepted"]
-    assert Question.objects.get().says == "It is dated in the future."
 
 
 def test_a_day_is_the_sites_local_day(bay: Bay, member: Member) -> None:
