@@ -7,8 +7,18 @@ const heapPage = new RegExp(`^${known.board}([0-9a-f-]{36}/)?$`);
 const keptWhenSeen = (path) => heapPage.test(path) || path === known.guide;
 
 self.addEventListener("install", (event) => {
+  routeByName(event);
   event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll([...known.files, new Request(known.shell, { cache: "reload" })])));
 });
+
+/* Where a browser knows how, the recording page and its files come without waking the worker: a cold start is shorter.
+   Elsewhere "fetch" below does the same. Nothing there is fetched anew: another page is another version of the worker. */
+function routeByName(event) {
+  if (!event.addRoutes) return;
+  const source = { cacheName: KEPT };
+  const page = { condition: { urlPattern: { pathname: known.shell }, requestMode: "navigate" }, source };
+  event.waitUntil(event.addRoutes([page, { condition: { urlPattern: { pathname: "/static/*" } }, source }]).catch(() => null));
+}
 
 self.addEventListener("activate", (event) => {
   event.waitUntil(caches.keys().then((names) =>

@@ -2,7 +2,7 @@
 import { at, button } from "./element.js";
 import { draftSoon, forgetDraft, restoreDraft } from "./draft.js";
 import { fillFrom, form, layOut, page, show, stand, tell } from "./form.js";
-import { freshGround, loadGround, namesFor, overlaid } from "./ground.js";
+import { freshGround, loadGround, namesFor, overlaid, ownGround } from "./ground.js";
 import { complain, correct, keepEntry, startAfresh } from "./keeping.js";
 import { chooseContainer, showFound } from "./offers.js";
 import { bell, setting, waiting } from "./outbox.js";
@@ -12,30 +12,41 @@ import { clock, showStatus } from "./status.js";
 import { claim, send, sendAtGoodMoments } from "./sync.js";
 import { watchWorker } from "./worker.js";
 
+/* The form stands at once, from the page itself; what the phone's store knows follows, unless a thumb was quicker. */
 async function begin() {
-  page.ground = await loadGround();
-  await start();
+  lay(ownGround(), [], {});
+  await start(loadGround(page.ground));
+  showKinds();
   watchWorker(() => !page.touched);
   bell.addEventListener("change", refresh);
   await refresh();
   sendAtGoodMoments();
   const fresh = await freshGround(page.ground);
-  if (!fresh) return;
-  page.ground = fresh;
-  if (!page.touched) await start();
+  if (fresh) await start(fresh);
 }
 
-async function start() {
-  const kept = await waiting().catch(() => []);
-  page.last = (await setting("last").catch(() => null)) || {};
-  stand(overlaid(page.ground, kept), page.last.site);
-  at("missing").hidden = window.isSecureContext;
-  at("as-of").textContent = clock(page.ground.as_of);
-  if (!page.site) return complain("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up.");
-  startAfresh();
+async function start(ground) {
+  const [known, kept, last] = await Promise.all([ground, waiting().catch(() => []), setting("last").catch(() => null)]);
+  page.ground = known;
+  at("as-of").textContent = clock(known.as_of);
+  if (page.touched || !lay(known, kept, last || {})) return;
   page.touched = await restoreDraft().catch(() => false);
   at("draft-back").hidden = !page.touched || Boolean(page.correcting);
   at("correcting").hidden = !page.correcting;
+}
+
+function lay(ground, kept, last) {
+  page.last = last;
+  stand(overlaid(ground, kept), last.site);
+  at("missing").hidden = window.isSecureContext;
+  if (page.site) startAfresh();
+  else complain("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up.");
+  return Boolean(page.site);
+}
+
+function showKinds() {
+  at("kinds").append(...[...form.querySelectorAll("[data-panel]")].map((one) =>
+    button(one.dataset.button, () => switchTo(one.dataset.panel))));
 }
 
 async function refresh() {
@@ -91,6 +102,4 @@ at("all-materials").addEventListener("toggle", () => showFound(at("find").value,
 at("send-now").addEventListener("click", () => send(true));
 at("yours-yes").addEventListener("click", () => claim(true));
 at("yours-no").addEventListener("click", () => claim(false));
-at("kinds").append(...[...form.querySelectorAll("[data-panel]")].map((one) =>
-  button(one.dataset.button, () => switchTo(one.dataset.panel))));
 begin();

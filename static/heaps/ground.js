@@ -9,9 +9,11 @@ export const feedstocks = new Map(JSON.parse(at("feedstocks").textContent).map(
   ([key, short, also, acceptance, reason, instead, density]) =>
     [key, { key, short, also, acceptance, reason, instead, density }]));
 
-/* The page's own list, or a newer one kept since. */
-export async function loadGround() {
-  const own = JSON.parse(at("now").textContent);
+/* The page's own list: there at once, and perhaps old. */
+export const ownGround = () => JSON.parse(at("now").textContent);
+
+/* A newer list kept since, if there is one. */
+export async function loadGround(own) {
   const newer = await setting("now").catch(() => null);
   return newer && newer.as_of > own.as_of ? newer : own;
 }
@@ -38,6 +40,7 @@ export function overlaid(ground, records) {
     .map(({ entry }) => entry)
     .filter(({ kind }) => kind === "close" || kind === "reopen")
     .sort((one, other) => one.occurred_at.localeCompare(other.occurred_at));
+  if (!said.length) return ground;
   const fresh = structuredClone(ground);
   for (const site of fresh.sites) {
     for (const { kind, bay } of said) {

@@ -84,10 +84,10 @@ function afterwards(records) {
 }
 
 export function startAfresh() {
+  if (page.uid) emptied();
   Object.assign(page, { uid: newUid(), correcting: null, replaces: null, touched: false });
   page.answered.clear();
   for (const id of ["ask", "not-kept", "draft-back", "correcting", "kept"]) at(id).hidden = true;
-  emptied();
   at("where").open = false;
   layOut();
   if (page.last.container === "") form.elements.litres.value = page.last.ml / 1000;

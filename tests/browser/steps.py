@@ -67,7 +67,10 @@ def write_words(page: Page, words: str) -> None:
 
 def wait_for_worker(page: Page) -> None:
     """Wait until the page can open without a network."""
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    assert page.evaluate(
+        """Promise.race([navigator.serviceWorker.ready.then(() => true),
+            new Promise((done) => setTimeout(done, 20000, false))])"""
+    ), "the phone did not keep the page"
 
 
 def wait_until(page: Page, holds: Callable[[], bool], seconds: float = 20) -> None:

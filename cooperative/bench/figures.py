@@ -1,0 +1,62 @@
+"""One measured figure, its bar, and whether it holds."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A value, or its ratio to a baseline of the same run, against a bar that it must not pass."""
+
+    name: str
+    value: float
+    unit: str
+    bar: float | None = None
+    baseline: float | None = None
+    spread: str = ""
+
+    @property
+    def ratio(self) -> float | None:
+        """How many times the baseline."""
+        return None if self.baseline is None else self.value / self.baseline
+
+    @property
+    def holds(self) -> bool | None:
+        """Whether it stays within its bar. None: there is no bar, it is only told."""
+        if self.bar is None:
+            return None
+        return (self.value if self.ratio is None else self.ratio) <= self.bar
+
+    def plain(self) -> dict[str, object]:
+        """As a program reads it."""
+        return {
+            "name": self.name,
+            "value": round(self.value, 3),
+            "unit": self.unit,
+            "baseline": None if self.baseline is None else round(self.baseline, 3),
+            "ratio": None if self.ratio is None else round(self.ratio, 3),
+            "bar": self.bar,
+            "holds": self.holds,
+        }
+
+
+def compared(name: str, ours: Sequence[float], bare: Sequence[float], bar: float | None) -> Figure:
+    """Medians of two series in milliseconds that were measured in turns."""
+    spread = f"{min(ours):.1f}-{max(ours):.1f} against {min(bare):.1f}-{max(bare):.1f} ms, {len(ours)} rounds"
+    return Figure(name, median(ours), "ms", bar, median(bare), spread)
+
+
+def table(figures: Iterable[Figure]) -> str:
+    """The figures for people."""
+    lines = [f"{'':52} {'value':>10} {'':6} {'baseline':>9} {'ratio':>6} {'bar':>7}  holds"]
+    for one in figures:
+        baseline = "" if one.baseline is None else f"{one.baseline:.1f}"
+        ratio = "" if one.ratio is None else f"{one.ratio:.2f}"
+        bar = "" if one.bar is None else f"{one.bar:g}"
+        verdict = {True: "yes", False: "NO", None: "told only"}[one.holds]
+        lines.append(
+            f"{one.name:52} {one.value:10.1f} {one.unit:6} {baseline:>9} {ratio:>6} {bar:>7}  {verdict}"
+            + (f"  ({one.spread})" if one.spread else "")
+        )
+    return "\n".join(lines)
