@@ -15,9 +15,9 @@ from typing import Any
 from django.utils import timezone
 
 from cooperative.wsgi import application as real
+from tests.serving import DIE_AFTER_COMMIT, NEWER_WORKER, SLOW_ANSWER
 
 FOLDER = Path(os.environ.get("HEAPS_ODD", "."))
-DIE_AFTER_COMMIT, SLOW_ANSWER, NEWER_WORKER = "die after commit", "slow answer", "newer worker"
 NEW_VERSION = b'"version": "0123456789abcdef"'
 SLOW_S = 3.0
 

@@ -18,8 +18,7 @@ from tests.browser.steps import (
     wait_until,
     write_words,
 )
-from tests.odd_server import DIE_AFTER_COMMIT, SLOW_ANSWER
-from tests.serving import Server
+from tests.serving import DIE_AFTER_COMMIT, SLOW_ANSWER, Server
 
 pytestmark = pytest.mark.browser
 

@@ -8,8 +8,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser.steps import record_coffee, sign_in, sign_out, stored, wait_for_worker, wait_until, write_words
-from tests.odd_server import NEWER_WORKER
-from tests.serving import Server
+from tests.serving import NEWER_WORKER, Server
 
 pytestmark = pytest.mark.browser
 
