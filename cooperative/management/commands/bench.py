@@ -19,7 +19,7 @@ class Command(BaseCommand):
         parser.add_argument("what", choices=["pages"])
         parser.add_argument("--json", action="store_true", help="a list for a program")
         parser.add_argument("--strict", action="store_true", help="end with 1 when a bar does not hold")
-        parser.add_argument("--rounds", type=int, default=LEAST_ROUNDS, help=f"at least {LEAST_ROUNDS}")
+        parser.add_argument("--rounds", type=int, default=11, help=f"at least {LEAST_ROUNDS}")
 
     def handle(self, *args: Any, **options: Any) -> None:
         rounds = max(LEAST_ROUNDS, options["rounds"])
