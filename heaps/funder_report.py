@@ -1,13 +1,14 @@
 """One year for a funder: what came in, what went out, hours and people, to the gram, from the stored totals."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 
-from django.db.models import Count, Sum
+from django.db.models import Count, Q, Sum
 
 from heaps.ledger import Amount
-from heaps.models import Attendance, DayTotal, Site
+from heaps.models import Attendance, DayTotal, Headcount, Site
 from heaps.science.feedstocks import FEEDSTOCKS
 from members.models import Cooperative
 
@@ -153,14 +154,24 @@ def _amounts(year: Year, names: dict[int, str]) -> Iterator[Row]:
 
 
 def _people(year: Year, names: dict[int, str]) -> Iterator[Row]:
-    """How many people recorded something: in each month and in the year, each counted once."""
+    """How many people recorded something: in each month and in the year, each counted once.
+
+    Those whose names are still kept are counted here; how many the others were was stored when their names went.
+    """
+    found: dict[tuple[date | None, int | None], int] = defaultdict(int)
     here = Attendance.objects.filter(month__gte=year.starts, month__lt=year.ends, entries__gt=0).order_by()
     for month, site_id, people in here.values_list("month", "site_id").annotate(Count("person", distinct=True)):
-        yield Row(month, names[site_id], "people", "", "", Amount(), people)
+        found[month, site_id] += people
     for site_id, people in here.values_list("site_id").annotate(Count("person", distinct=True)):
-        yield Row(None, names[site_id], "people", "", "", Amount(), people)
-    if len(names) > 1 and (everybody := here.aggregate(people=Count("person", distinct=True))["people"]):
-        yield Row(None, ALL_SITES, "people", "", "", Amount(), everybody)
+        found[None, site_id] += people
+    found[None, None] += here.aggregate(people=Count("person", distinct=True))["people"]
+    whole = Q(months=12, starts=year.starts)
+    nameless = Headcount.objects.filter(whole | Q(months=1, starts__gte=year.starts, starts__lt=year.ends))
+    for starts, months, site_id, people in nameless.values_list("starts", "months", "site_id", "people"):
+        found[starts if months == 1 else None, site_id] += people
+    for (one, site_id), people in found.items():
+        if people and (site_id is not None or len(names) > 1):
+            yield Row(one, ALL_SITES if site_id is None else names[site_id], "people", "", "", Amount(), people)
 
 
 def _place(row: Row) -> tuple[date, str, int, str, str]:

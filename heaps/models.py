@@ -239,6 +239,30 @@ class Attendance(models.Model):
         return f"{self.month} {self.entries}"
 
 
+class Headcount(models.Model):
+    """How many people whose names are kept no longer were at a site in the `months` that begin with `starts`.
+
+    Together with Attendance these are the people of the report. `months` is 1, or 12 from any month on, because a
+    cooperative may change the month its year starts in. Without a site: at all sites, each person counted once.
+    """
+
+    site = models.ForeignKey(Site, models.CASCADE, null=True, related_name="+")
+    starts = models.DateField()
+    months = models.PositiveSmallIntegerField()
+    people = models.PositiveBigIntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["site", "starts", "months"], name="headcount_once"),
+            models.UniqueConstraint(
+                fields=["starts", "months"], name="headcount_everywhere_once", condition=models.Q(site__isnull=True)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.people} from {self.starts}"
+
+
 class Question(models.Model):
     """Something a coordinator is asked about an entry: recorded twice, an unlikely date, an odd correction."""
 

@@ -8,6 +8,7 @@ from heaps.views.collect import collect
 from heaps.views.guide import guide
 from heaps.views.heap import heap
 from heaps.views.home import home
+from heaps.views.mine import mine
 from heaps.views.sync import sync
 from heaps.views.tray import tray
 from heaps.views.year import this_year, year, year_csv
@@ -24,6 +25,7 @@ urlpatterns = [
     path("year/<int:year>/", year, name="year"),
     path("year/<int:year>/came-and-went.csv", year_csv, name="year_csv"),
     path("guide/", guide, name="guide"),
+    path("me/", mine, name="mine"),
     path("tray/", tray, name="tray"),
     path("sync/", sync, name="sync"),
     path("set-up/", set_up.set_up, name="set_up"),

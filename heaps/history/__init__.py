@@ -12,7 +12,9 @@ from heaps.history import bays, totals
 from heaps.history.rows import Change, changes_of, entry_of, site_rows, standing
 from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, StoredBay
 
-__all__ = ["carry_forward", "current_states", "drift", "entry_of", "rebuild", "standing"]
+__all__ = [
+    "as_they_stand", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "standing",
+]  # fmt: skip
 
 current_states = bays.current_states
 
@@ -25,6 +27,16 @@ def carry_forward(rows: Sequence[Entry]) -> None:
     totals.add(changes)
     for site_id in sorted({change.row.site_id for change in changes}):
         bays.carry([change for change in changes if change.row.site_id == site_id], site_id)
+
+
+def as_they_stand(originals: Sequence[Entry]) -> list[ledger.Entry]:
+    """What rows that are no corrections say by now; what is withdrawn is left out. `bay` must have been fetched."""
+    return [change.after for change in changes_of(originals) if change.after]
+
+
+def let_go(rows: Sequence[Entry]) -> None:
+    """Take out of attendance what `rows` say of whoever recorded them. Their names must go in the same transaction."""
+    totals.let_go(changes_of([row for row in rows if row.corrects is None]))
 
 
 def drift(site: Site) -> list[str]:

@@ -26,6 +26,12 @@ def add(changes: Sequence[Change]) -> None:
     _add_counts(Attendance, ("site_id", "month", "person_id"), "entries", months)
 
 
+def let_go(changes: Sequence[Change]) -> None:
+    """Take out of attendance what these entries say of whoever recorded them."""
+    _days, _uses, months = _sums(changes)
+    _add_counts(Attendance, ("site_id", "month", "person_id"), "entries", {key: -more for key, more in months.items()})
+
+
 def drift(site: Site, changes: Sequence[Change]) -> list[str]:
     """Where a site's stored sums differ from those of `changes`, which must be all its standing entries."""
     days, uses, months = _sums(changes)

@@ -23,7 +23,14 @@ pytestmark = pytest.mark.browser
 MOMENT = "2026-10-17T10:00:00+00:00"
 ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator")
 WHO = {"nobody": None, "member": "moss", "coordinator": "bryony", "treasurer": "sorrel", "administrator": "tansy"}
-NO_PAGES = {"service_worker", "manifest", "heaps:now", "heaps:sync", "heaps:year_csv"}  # asked for by programs
+NO_PAGES = {
+    "service_worker",
+    "manifest",
+    "heaps:now",
+    "heaps:sync",
+    "heaps:year_csv",
+    "everything",
+}  # asked for by programs
 TABLE: list[dict[str, Any]] = tomllib.loads((Path(__file__).parent.parent / "access.toml").read_text())["page"]
 LEAST_PX, LEAST_RECORDING_PX, LEAST_MAIN_PX, LEAST_CONTRAST = 48, 60, 96, 10.0
 

@@ -1,0 +1,170 @@
+"""A person's file, and a person's leaving, across both apps."""
+
+import json
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth import SESSION_KEY
+from django.contrib.sessions.models import Session
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import connection, transaction
+from django.db.models import QuerySet
+
+from heaps import names
+from heaps.models import Attendance, Bay, Entry, Ledger, Parked, Site
+from members.forms import is_last_administrator
+from members.models import Member
+
+AT_ONCE = 500
+MESSAGES_KEY = "_messages"  # where Django keeps what it still has to tell
+ABOUT = (
+    "Everything kept about you here, and everything you recorded. Your password is not among it: "
+    "only a scrambled form of it is kept, from which nobody can read it."
+)
+
+
+class StaysBehind(Exception):
+    """The only administrator cannot leave, or nobody could look after the register."""
+
+
+def everything(person: Member, now: datetime) -> Iterator[str]:
+    """All that is kept about somebody, as JSON in small pieces."""
+    yield f'{{"about": {_json(ABOUT)},\n"made_at": {_json(now)},\n"account": {_json(_account(person))}'
+    yield f',\n"places": {_json(_places())}'
+    parts: dict[str, Iterable[Any]] = {
+        "signed_in_until": [session.expire_date for session in sessions_of(person)],
+        "months": _months(person),
+        "entries": _entries(person),
+        "entries_to_place": _parked(person),
+    }
+    for name, rows in parts.items():
+        yield f",\n{_json(name)}: ["
+        for place, row in enumerate(rows):
+            yield f"{',' if place else ''}\n{_json(row)}"
+        yield "]"
+    yield "}\n"
+
+
+def erase(person_id: int) -> None:
+    """Let somebody go: their amounts stay, their name goes from everything. Raises StaysBehind.
+
+    Nobody may append or leave at the same moment, so that no entry comes in under a name that is going.
+    """
+    with transaction.atomic():
+        Ledger.objects.select_for_update().first()
+        list(Member.objects.select_for_update().filter(is_administrator=True))  # two may not leave at once
+        person = Member.objects.get(pk=person_id)
+        if is_last_administrator(person):
+            raise StaysBehind
+        names.forget(person)
+        _end_sessions(person)
+        person.delete()
+        transaction.on_commit(scrub, robust=True)
+
+
+def scrub() -> None:
+    """Write the file anew, where the database leaves what was deleted lying in it. PostgreSQL clears up by itself."""
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("VACUUM")
+
+
+def sessions_of(person: Member) -> Iterator[Session]:
+    """Every browser in which somebody is signed in."""
+    for session in Session.objects.iterator(chunk_size=AT_ONCE):
+        if session.get_decoded().get(SESSION_KEY) == str(person.pk):
+            yield session
+
+
+def _end_sessions(person: Member) -> None:
+    """Sign somebody out everywhere, and take back what others have not read yet but names them."""
+    Session.objects.filter(pk__in=[session.pk for session in sessions_of(person)]).delete()
+    for session in Session.objects.iterator(chunk_size=AT_ONCE):
+        said = session.get_decoded()
+        told = str(said.get(MESSAGES_KEY, ""))
+        if person.name in told or person.username in told:
+            del said[MESSAGES_KEY]
+            session.session_data = Session.objects.encode(said)
+            session.save(update_fields=["session_data"])
+
+
+def _account(person: Member) -> dict[str, Any]:
+    roles = ("coordinator", "treasurer", "administrator")
+    return {
+        "number": person.uid,
+        "sign_in_name": person.username,
+        "name": person.name,
+        "roles": ["member", *(role for role in roles if getattr(person, f"is_{role}"))],
+        "may_sign_in": person.is_active,
+        "joined_at": person.joined_at,
+        "last_signed_in_at": person.last_login,
+    }
+
+
+def _places() -> dict[str, str]:
+    """What the numbers of sites and bays in the entries stand for."""
+    sites = {str(uid): name for uid, name in Site.objects.values_list("uid", "name")}
+    bays = Bay.objects.values_list("uid", "site__name", "name")
+    return sites | {str(uid): f"{site}, {name}" for uid, site, name in bays}
+
+
+def _months(person: Member) -> Iterator[dict[str, Any]]:
+    """In which months somebody recorded something, and how many of these entries stand."""
+    found = Attendance.objects.filter(person=person).order_by("month", "site")
+    for site, month, entries in found.values_list("site__name", "month", "entries").iterator(chunk_size=AT_ONCE):
+        yield {"site": site, "month": month, "entries": entries}
+
+
+def _entries(person: Member) -> Iterator[dict[str, Any]]:
+    """What somebody recorded, as it came, each with what has corrected it since."""
+    for rows in _in_parts(Entry.objects.filter(person=person).select_related("site", "bay")):
+        corrections: dict[Any, list[dict[str, Any]]] = {}
+        for one in Entry.objects.filter(corrects__in=[row.uid for row in rows]).order_by("pk"):
+            by = "you" if one.person_id == person.pk else "somebody else"
+            said = {"number": one.uid, "by": by, "arrived_at": one.received_at, "details": one.details}
+            corrections.setdefault(one.corrects, []).append(said)
+        for row in rows:
+            yield _entry(row) | {"corrections": corrections.get(row.uid, [])}
+
+
+def _entry(row: Entry) -> dict[str, Any]:
+    return {
+        "number": row.uid,
+        "kind": row.kind,
+        "site": row.site.name,
+        "bay": row.bay.name if row.bay else None,
+        "happened_at": row.occurred_at,
+        "counted_at": row.effective_at,
+        "arrived_at": row.received_at,
+        "date_typed_in": row.by_hand,
+        "details": row.details,
+        "words": row.words,
+        "phone": row.device,
+    }
+
+
+def _parked(person: Member) -> Iterator[dict[str, Any]]:
+    """What a coordinator still has to place, or has placed."""
+    for rows in _in_parts(Parked.objects.filter(person=person)):
+        for row in rows:
+            yield {
+                "entry": json.loads(row.raw),
+                "reason": row.reason,
+                "sent_at": row.sent_at,
+                "arrived_at": row.received_at,
+                "placed_at": row.placed_at,
+                "phone": row.device,
+            }
+
+
+def _in_parts(rows: QuerySet[Any]) -> Iterator[list[Any]]:
+    """Rows in the order they came in, some hundreds at a time."""
+    last = 0
+    while part := list(rows.filter(pk__gt=last).order_by("pk")[:AT_ONCE]):
+        yield part
+        last = part[-1].pk
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, cls=DjangoJSONEncoder, ensure_ascii=False)

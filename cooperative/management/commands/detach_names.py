@@ -1,0 +1,44 @@
+"""`manage.py detach_names`: take names off what is older than they are kept, for a timer that runs it daily."""
+
+import calendar
+from datetime import datetime
+from typing import Any
+
+from django.contrib.sessions.models import Session
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import transaction
+from django.utils import timezone
+
+from cooperative.leaving import scrub
+from heaps.models import Entry, Parked
+from heaps.names import Named, take_off
+
+KEPT_MONTHS = 24
+
+
+class Command(BaseCommand):
+    help = "Take person, phone and words off old entries, and clear ended sign-ins. Amounts and numbers of people stay."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--months", type=int, default=KEPT_MONTHS, help="how long names are kept (24)")
+        parser.add_argument("--dry-run", action="store_true", help="say how many, and change nothing")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if not 1 <= options["months"] <= 1_200:
+            raise CommandError("Say for how many months names are kept, from 1 to 1200.")
+        before = months_before(timezone.now(), options["months"])
+        old = Named(Entry.objects.filter(effective_at__lt=before), Parked.objects.filter(received_at__lt=before))
+        if options["dry_run"]:
+            self.stdout.write(f"{old.count()} entries older than {before:%Y-%m-%d} would lose their names.")
+            return
+        taken = take_off(old)
+        Session.objects.filter(expire_date__lt=timezone.now()).delete()
+        transaction.on_commit(scrub)  # each time, because an erasure may have found the file busy
+        self.stdout.write(f"{taken} entries older than {before:%Y-%m-%d} lost their names.")
+
+
+def months_before(now: datetime, months: int) -> datetime:
+    """The same day of the month so many months ago, or that month's last day."""
+    year, place = divmod(now.year * 12 + now.month - 1 - months, 12)
+    day = min(now.day, calendar.monthrange(year, place + 1)[1])
+    return now.replace(year=year, month=place + 1, day=day)

@@ -1,0 +1,158 @@
+"""What one person brought, and what became of it: where it lies now, and the bags that came out of those heaps."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from django.db.models import Q, QuerySet
+
+from heaps import history, ledger
+from heaps.ledger.amounts import RETURNED
+from heaps.ledger.kinds import Dropoff, Harvest, Hours, TipOut, Turn
+from heaps.ledger.replay import load_of
+from heaps.models import Bay, Entry, Site
+from heaps.science.feedstocks import FEEDSTOCKS
+from members.models import Member
+
+AT_ONCE = 1_000
+
+
+@dataclass(frozen=True)
+class Brought:
+    """All loads of one material. What was weighed and what is estimated stay apart."""
+
+    material: str
+    loads: int = 0
+    weighed_g: int = 0
+    estimated_g: int = 0
+
+
+@dataclass(frozen=True)
+class LiesIn:
+    """A heap that some of the loads have gone into, by turns or at once."""
+
+    bay_uid: str
+    bay: str
+    site: str
+    stage: str
+    since: date
+    loads: int
+
+
+@dataclass
+class Followed:
+    """Where loads lie by now, by bay, and the half bags that came out of heaps while some of them lay in it."""
+
+    lying: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
+    half_bags: int = 0
+    harvests: int = 0
+
+
+@dataclass(frozen=True)
+class Mine:
+    """All that somebody's own page tells."""
+
+    brought: tuple[Brought, ...]
+    lies_in: tuple[LiesIn, ...]
+    half_bags: int
+    harvests: int
+    minutes: int
+
+
+def mine(person: Member, now: datetime) -> Mine:
+    """What `person` recorded as it stands by now, and what became of it."""
+    own = {site: list(_own_entries(person, site)) for site in Site.objects.all()}
+    entries = [entry for found in own.values() for entry in found]
+    followed = {site: follow(site, [one for one in found if _is_load(one)]) for site, found in own.items()}
+    return Mine(
+        brought=_brought(entry.what for entry in entries if _is_load(entry)),
+        lies_in=tuple(heap for site, one in followed.items() for heap in _lies_in(site, one.lying, now)),
+        half_bags=sum(one.half_bags for one in followed.values()),
+        harvests=sum(one.harvests for one in followed.values()),
+        minutes=sum(one.what.minutes * one.what.people for one in entries if isinstance(one.what, Hours)),
+    )
+
+
+def follow(site: Site, loads: list[ledger.Entry]) -> Followed:
+    """Follow loads through the site's turns and harvests, as replay moves what lies in the bays.
+
+    A turn or harvest of a share takes some of every load along, because a heap is mixed; so a load may lie in
+    several bays.
+    """
+    followed = Followed()
+    for entry in sorted([*loads, *_moves(site, loads)], key=lambda entry: entry.key):
+        _follow_past(followed, entry)
+    return followed
+
+
+def _follow_past(followed: Followed, entry: ledger.Entry) -> None:
+    what, bay, lying = entry.what, entry.bay or "", followed.lying
+    if isinstance(what, Dropoff):
+        lying[bay].add(entry.uid)
+    elif isinstance(what, Turn):
+        _turn(lying, what, bay)
+    elif isinstance(what, Harvest) and lying[bay]:
+        followed.half_bags += what.half_bags
+        followed.harvests += 1
+    if isinstance(what, TipOut) or (isinstance(what, Harvest) and what.per_cent == 100):
+        lying[bay] = set()
+
+
+def _turn(lying: dict[str, set[str]], what: Turn, into: str) -> None:
+    for share in what.sources:
+        if share.bay != into:
+            lying[into] |= lying[share.bay]
+            if share.per_cent == 100:
+                lying[share.bay] = set()
+
+
+def _moves(site: Site, loads: list[ledger.Entry]) -> list[ledger.Entry]:
+    """What has moved matter at a site since the first of the loads."""
+    if not loads:
+        return []
+    kinds = (Turn, Harvest, TipOut)
+    standing = history.standing(site.pk, min(one.at for one in loads), Q(kind__in=[kind.kind for kind in kinds]))
+    return [entry for entry in standing if isinstance(entry.what, kinds)]
+
+
+def _own_entries(person: Member, site: Site) -> Iterator[ledger.Entry]:
+    """Loads and hours that somebody recorded at a site, as corrected."""
+    own = Entry.objects.filter(person=person, site=site, kind__in=(Dropoff.kind, Hours.kind)).select_related("bay")
+    for rows in _in_parts(own):
+        yield from history.as_they_stand(rows)
+
+
+def _in_parts(rows: QuerySet[Entry]) -> Iterator[list[Entry]]:
+    last = 0
+    while part := list(rows.filter(pk__gt=last).order_by("pk")[:AT_ONCE]):
+        yield part
+        last = part[-1].pk
+
+
+def _is_load(entry: ledger.Entry) -> bool:
+    """Whether something was brought. What comes back from the sieve was brought before."""
+    return isinstance(entry.what, Dropoff) and entry.what.feedstock != RETURNED
+
+
+def _brought(loads: Iterable[ledger.Kind]) -> tuple[Brought, ...]:
+    """The loads by material, the heaviest first."""
+    sums: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for what in loads:
+        if isinstance(what, Dropoff):
+            ((key, load),) = load_of(what).items()
+            of = sums[what.feedstock]
+            of["loads"] += 1
+            of[f"{key.partition('/')[2]}_g"] += load.wet_g
+    found = [Brought(FEEDSTOCKS[key].short, **of) for key, of in sums.items()]
+    return tuple(sorted(found, key=lambda one: (-one.weighed_g - one.estimated_g, one.material)))
+
+
+def _lies_in(site: Site, lying: dict[str, set[str]], now: datetime) -> Iterator[LiesIn]:
+    states = history.current_states([site.pk])
+    for bay in Bay.objects.filter(site=site):
+        uid = str(bay.uid)
+        state = states.get(uid, ledger.BayState())
+        if lying.get(uid) and state.batch:
+            since = site.day_of(state.batch.began)
+            yield LiesIn(uid, bay.name, site.name, str(ledger.stage(state, now)), since, len(lying[uid]))
