@@ -55,6 +55,7 @@ def test_a_new_version_waits_until_nothing_is_typed(page: Page, server: Server) 
     assert sorted(page.evaluate(CACHES)) == sorted([old, NEW])
 
     page.get_by_role("button", name="Start afresh").tap()
+    wait_until(page, lambda: not any("market" in str(one) for one in stored(page, "settings")))
     page.reload()
     wait_until(page, lambda: page.evaluate(CACHES) == [NEW])
     assert page.evaluate(WAITING_WORKER) is False
