@@ -40,7 +40,7 @@ def sign_in(page: Page, server: Server, username: str = "ada", password: str = P
     page.fill("[name=username]", username)
     page.fill("[name=password]", password)
     page.locator("main form button[type=submit]").click()
-    page.wait_for_url("**/drop-off/")
+    page.wait_for_url(f"{server.url}/drop-off/")
     page.locator("#entries > li").first.wait_for()
     wait_until(page, lambda: bool(setting(page, "person")))
 

@@ -249,7 +249,7 @@ def test_what_the_next_person_records_at_once_is_not_the_last_ones(page: Page, s
     page.fill("[name=username]", "bela")
     page.fill("[name=password]", PASSWORD)
     page.locator("main form button[type=submit]").click()
-    page.wait_for_url("**/drop-off/")
+    page.wait_for_url(f"{server.url}/drop-off/")
     record_coffee(page)
     page.unroute("**/sync/")
     page.locator("#send-now").tap()
