@@ -95,10 +95,9 @@ def test_a_dump_of_everything_holds_no_trace(zuleika: Member, client_of: ClientO
     assert office.get("/set-up/").status_code == 200
 
 
+@pytest.mark.sqlite
 @pytest.mark.django_db(transaction=True)
 def test_the_file_itself_holds_no_trace(zuleika: Member, client_of: ClientOf) -> None:
-    if connection.vendor != "sqlite":
-        pytest.skip("a file of SQLite's own")
     with connection.cursor() as cursor:
         cursor.execute("PRAGMA secure_delete = OFF")  # some builds of SQLite overwrite what is deleted, others do not
     file = Path(connection.settings_dict["NAME"])
