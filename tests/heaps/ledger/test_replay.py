@@ -86,14 +86,14 @@ def test_a_state_survives_its_journey_through_plain_values(raws: list[dict[str, 
 
 def test_a_two_bay_turn_adds_up_to_the_gram() -> None:
     a, b, c, _ = BAYS
-    before = [grass(1, a, 0, 10_001), grass(2, b, 1, 7_777), grass(3, c, 2, 333)]
+    before = [grass(1, a, 0, 10_001), grass(2, b, 1, 7_799), grass(3, c, 2, 333)]
     turn = entry(4, c, 3, Turn((Share(a, 100), Share(b, 33))))
     bays = ledger.replay([*before, turn]).bays
     merged, rest = bays[c].batch, bays[b].batch
     assert bays[a].batch is None
     assert merged and rest
-    assert merged.wet_g == 10_001 + 7_777 * 33 // 100 + 333
-    assert rest.wet_g == 7_777 - 7_777 * 33 // 100
+    assert merged.wet_g == 10_001 + 7_799 * 33 // 100 + 333
+    assert rest.wet_g == 7_799 - 7_799 * 33 // 100
     assert merged.uid == turn.uid
     assert set(merged.parents) == {one.uid for one in before}
     assert {ancestor.bay for ancestor in merged.ancestors.values()} == {a, b, c}
