@@ -2,6 +2,7 @@
 
 import random
 from datetime import UTC, datetime, timedelta
+from itertools import permutations
 from typing import Any
 
 from hypothesis import given, settings
@@ -67,6 +68,21 @@ def test_turns_make_and_lose_no_gram(raws: list[dict[str, Any]]) -> None:
     lying = [state.batch for state in replayed.bays.values() if state.batch]
     assert sum(batch.wet_g for batch in lying) == came_in.wet_g
     assert sum(batch.volume_ml for batch in lying) == came_in.volume_ml
+
+
+def test_what_happens_at_one_moment_has_one_order() -> None:
+    """A load comes before the turn of its bay, and of two equal kinds the uid decides."""
+    a, b, c, _ = BAYS
+    told = [
+        grass(1, a, 1),
+        entry(2, b, 1, Turn((Share(a, 100),))),
+        entry(3, c, 1, Turn((Share(b, 100),))),
+        entry(4, c, 1, Verdict("look", "ready")),
+        entry(5, c, 1, Verdict("look", "not yet")),
+    ]
+    states = [ledger.replay(order).bays for order in permutations(told)]
+    assert all(one == states[0] for one in states)
+    assert states[0][c].batch and states[0][c].batch.ready_at is None
 
 
 def test_water_moves_with_its_share() -> None:

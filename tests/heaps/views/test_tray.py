@@ -136,7 +136,8 @@ def test_what_the_ledger_refuses_stays_parked(answers, keep, site, bay, at, memb
     keep("dropoff", bay, at(5, 1), uid=theirs, by=other_member, **A_BUCKET)
     raw = Parked.objects.get().raw
     assert "Only the person who recorded it" in answers("place", UID, **{"bay-0": str(bay.uid)}).content.decode()
-    assert Parked.objects.get().raw == raw
+    still = Parked.objects.get()
+    assert (still.raw, still.placed_at) == (raw, None)
 
 
 def test_an_entry_without_a_bay_needs_only_its_site(answers, keep, site, at, member) -> None:
