@@ -10,7 +10,7 @@ from whitenoise.storage import CompressedManifestStaticFilesStorage
 from cooperative import joining
 
 
-class HashedAssets(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
+class HashedAssets(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  # WhiteNoise has no types
     """Every file gets its content's hash in its name, so a phone may keep it for ever."""
 
     support_js_module_import_aggregation = True

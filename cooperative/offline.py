@@ -39,7 +39,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "sign_out": reverse("members:sign_out"),
         "offline_page": offline_page,
     }
-    text = get_template("service-worker.js").template.source  # type: ignore[attr-defined]
+    text = get_template("service-worker.js").template.source  # type: ignore[attr-defined]  # its stubs lack it
     return HttpResponse(text.replace("KNOWN_TO_THE_SERVER", _for_script(known)), content_type="text/javascript")
 
 
@@ -47,7 +47,7 @@ def version(files: list[str], offline_page: str) -> str:
     """A short name for exactly these files, pages and materials."""
     digest = hashlib.sha256(json.dumps([files, offline_page, gate.feedstocks()]).encode())
     for name in ("service-worker.js", *SHELL):
-        digest.update(get_template(name).template.source.encode())  # type: ignore[attr-defined]
+        digest.update(get_template(name).template.source.encode())  # type: ignore[attr-defined]  # its stubs lack it
     return digest.hexdigest()[:16]
 
 

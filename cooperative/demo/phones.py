@@ -37,6 +37,7 @@ def fill(now: datetime) -> bool:
     uids = {bay.name: str(bay.uid) for bay in site.bays.all()}
     uids |= {container.name: str(container.uid) for container in site.containers.all()}
     members = {member.username: member for member in Member.objects.all()}
+    # A made-up phone is no secret, so plain chance will do.
     devices = {person.username: UUID(int=Random(person.username).getrandbits(128), version=4) for person in PEOPLE}  # noqa: S311
     for parcel in _parcels(season.told(now), now):
         sent_at = parcel.received_at + parcel.person.clock_wrong

@@ -83,4 +83,4 @@ def outcome(tree: Path, tests: list[str]) -> int:
     """pytest's exit code in the copy, stopping at the first failure."""
     env = {**os.environ, "HEAPS_MODE": "test", "HEAPS_VAR": str(tree.parent / "var"), "PYTHONDONTWRITEBYTECODE": "1"}
     command = [sys.executable, "-m", "pytest", "-x", "-q", *tests]
-    return subprocess.run(command, cwd=tree, env=env, capture_output=True, check=False).returncode  # noqa: S603
+    return subprocess.run(command, cwd=tree, env=env, capture_output=True, check=False).returncode  # noqa: S603 - pytest only
