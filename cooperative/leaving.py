@@ -5,8 +5,6 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any
 
-from django.contrib.auth import SESSION_KEY
-from django.contrib.sessions.models import Session
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import connection, transaction
 from django.db.models import QuerySet
@@ -14,7 +12,7 @@ from django.db.models import QuerySet
 from heaps import names
 from heaps.models import Attendance, Bay, Entry, Ledger, Parked, Site
 from members.forms import is_last_administrator
-from members.models import Member
+from members.models import Device, Member, Session
 
 AT_ONCE = 500
 MESSAGES_KEY = "_messages"  # where Django keeps what it still has to tell
@@ -33,7 +31,8 @@ def everything(person: Member, now: datetime) -> Iterator[str]:
     yield f'{{"about": {_json(ABOUT)},\n"made_at": {_json(now)},\n"account": {_json(_account(person))}'
     yield f',\n"places": {_json(_places())}'
     parts: dict[str, Iterable[Any]] = {
-        "signed_in_until": [session.expire_date for session in sessions_of(person)],
+        "devices": [_device(device) for device in person.devices.all()],
+        "passkeys": list(person.passkeys.values("label", "made_at", "last_used_at")),
         "months": _months(person),
         "entries": _entries(person),
         "entries_to_place": _parked(person),
@@ -58,8 +57,8 @@ def erase(person_id: int) -> None:
         if is_last_administrator(person):
             raise StaysBehind
         names.forget(person)
-        _end_sessions(person)
-        person.delete()
+        _take_out_of_messages(person)
+        person.delete()  # and with it devices, sessions, passkeys and tickets
         transaction.on_commit(scrub, robust=True)
 
 
@@ -70,17 +69,9 @@ def scrub() -> None:
             cursor.execute("VACUUM")
 
 
-def sessions_of(person: Member) -> Iterator[Session]:
-    """Every browser in which somebody is signed in."""
-    for session in Session.objects.iterator(chunk_size=AT_ONCE):
-        if session.get_decoded().get(SESSION_KEY) == str(person.pk):
-            yield session
-
-
-def _end_sessions(person: Member) -> None:
-    """Sign somebody out everywhere, and take back what others have not read yet but names them."""
-    Session.objects.filter(pk__in=[session.pk for session in sessions_of(person)]).delete()
-    for session in Session.objects.iterator(chunk_size=AT_ONCE):
+def _take_out_of_messages(person: Member) -> None:
+    """Take back what others have not read yet but names the person."""
+    for session in Session.objects.exclude(device__member=person).iterator(chunk_size=AT_ONCE):
         said = session.get_decoded()
         told = str(said.get(MESSAGES_KEY, ""))
         if person.name in told or person.username in told:
@@ -99,6 +90,18 @@ def _account(person: Member) -> dict[str, Any]:
         "may_sign_in": person.is_active,
         "joined_at": person.joined_at,
         "last_signed_in_at": person.last_login,
+    }
+
+
+def _device(device: Device) -> dict[str, Any]:
+    return {
+        "device": device.label,
+        "signed_in_at": device.signed_in_at,
+        "last_seen_at": device.last_seen_at,
+        "signed_out_at": device.ended_at,
+        "phone": device.phone,
+        "entries_it_last_spoke_of": device.waiting,
+        "signed_in_until": [session.expire_date for session in device.sessions.all()],
     }
 
 

@@ -98,6 +98,7 @@ if MODE == "test":
     PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 LOGIN_URL = "members:sign_in"
 LOGIN_REDIRECT_URL = "/"
+SESSION_ENGINE = "members.sessions"
 SESSION_COOKIE_AGE = 90 * 24 * 3600  # volunteers come weekly, not hourly
 SESSION_COOKIE_NAME = "__Host-session" if ON_HTTPS else "session"
 CSRF_COOKIE_NAME = "__Host-csrf" if ON_HTTPS else "csrf"

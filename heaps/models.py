@@ -83,6 +83,46 @@ class Container(models.Model):
         return self.litres * self.fill_per_cent * 10
 
 
+class Stewardship(models.Model):
+    """That somebody is coordinator of one site. Whoever coordinates all of them has it as a role of their own."""
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="stewardships")
+    member = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="stewardships")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["site", "member"], name="stewardship_once")]
+
+    def __str__(self) -> str:
+        return f"{self.member_id} at {self.site_id}"
+
+
+class Donor(models.Model):
+    """Who gives: a cafe, a stable, households. Phones see the kind and the organisation, never `contact`."""
+
+    class Kind(models.TextChoices):
+        CAFE = "cafe", "cafe or kitchen"
+        GROCER = "grocer", "grocer or market"
+        STABLE = "stable", "stable or farm"
+        TREES = "trees", "tree surgeon"
+        GARDEN = "garden", "garden or park"
+        BREWERY = "brewery", "brewery or mill"
+        HOUSEHOLDS = "households", "households"
+        OTHER = "other", "other"
+
+    uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    site = models.ForeignKey(Site, models.PROTECT, null=True, related_name="donors")  # null: gives to every site
+    kind = models.CharField(max_length=12, choices=Kind)
+    organisation = models.CharField(max_length=60, blank=True)
+    contact = models.CharField(max_length=200, blank=True)  # for coordinators only, erased on request
+    gives = models.BooleanField(default=True)  # false: no longer offered on phones; what it gave stays its own
+
+    class Meta:
+        ordering = ["kind", "organisation", "pk"]
+
+    def __str__(self) -> str:
+        return self.organisation or self.get_kind_display()
+
+
 class Ledger(models.Model):
     """The head of the ledger: one row, locked by whoever appends, so that the chain has one end.
 
@@ -120,6 +160,7 @@ class Entry(models.Model):
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="entries")
     device = models.UUIDField(null=True)
     words = models.TextField(blank=True)
+    donor = models.ForeignKey(Donor, models.SET_NULL, null=True, related_name="entries")
 
     class Meta:
         constraints = [
@@ -151,6 +192,7 @@ class Parked(models.Model):
     raw = models.TextField()  # the entry as it came, as JSON in plain ASCII
     reason = models.CharField(max_length=200)
     placed_at = models.DateTimeField(null=True)
+    left_out_at = models.DateTimeField(null=True)  # a coordinator decided that it does not belong in the ledger
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
     device = models.UUIDField(null=True)
 
@@ -283,3 +325,28 @@ class Question(models.Model):
 
     def __str__(self) -> str:
         return self.says
+
+
+class BeanTest(models.Model):
+    """Beans sown in a mix with one load, beside some without: whether a weedkiller came with it.
+
+    The usual test for residues in manure, straw and grass that kill broad-leaved plants (common practice).
+    """
+
+    class Result(models.TextChoices):
+        WELL = "well", "grew like the beans without"
+        DOUBTFUL = "doubtful", "cannot tell"
+        BADLY = "badly", "cupped or twisted leaves, or no growth"
+
+    entry = models.ForeignKey(Entry, models.CASCADE, related_name="bean_tests")
+    sown_on = models.DateField()
+    read_on = models.DateField(null=True)
+    result = models.CharField(max_length=10, choices=Result, blank=True)
+    words = models.CharField(max_length=200, blank=True)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["sown_on", "pk"]
+
+    def __str__(self) -> str:
+        return self.get_result_display() or "growing"

@@ -26,8 +26,7 @@ UNREADABLE = "What was sent cannot be read. It stays on the phone."
 def sync(request: HttpRequest) -> HttpResponse:
     """GET says who is signed in and gives the token for sending; POST takes entries and answers with receipts."""
     if request.method == "GET":
-        person = request.user.uid if isinstance(request.user, Member) else None
-        return _answer({"csrf": get_token(request), "person": str(person) if person else None})
+        return _answer(_who(request))
     if not isinstance(request.user, Member):
         return _problem(401, "Sign in to send what is kept on this phone.")
     if request.content_type != "application/json":
@@ -44,6 +43,16 @@ def sync(request: HttpRequest) -> HttpResponse:
     except PermissionError as stranger:
         return _problem(409, str(stranger))
     return _answer({"receipts": [vars(receipt) for receipt in receipts]})
+
+
+def _who(request: HttpRequest) -> dict[str, str | None]:
+    """Who is signed in, and the token for sending.
+
+    Nobody gets no token: its cookie, coming late, would spoil the sign-in form that was opened meanwhile.
+    """
+    if not isinstance(request.user, Member):
+        return {"csrf": None, "person": None}
+    return {"csrf": get_token(request), "person": str(request.user.uid)}
 
 
 def _body(request: HttpRequest) -> dict[str, Any]:

@@ -209,7 +209,7 @@ def test_a_refused_entry_needs_its_person_and_holds_up_no_other(page: Page, serv
 
 def test_a_session_that_ended_while_entries_wait_costs_a_sign_in_and_nothing_else(page: Page, server: Server) -> None:
     sign_in(page, server)
-    server.rows("delete from django_session")
+    server.rows("delete from members_session")
     record_coffee(page)
     record_coffee(page)
     expect(page.locator("#state a")).to_have_text("Sign in to send 2 entries")

@@ -4,7 +4,6 @@ import calendar
 from datetime import datetime
 from typing import Any
 
-from django.contrib.sessions.models import Session
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import transaction
 from django.utils import timezone
@@ -12,21 +11,21 @@ from django.utils import timezone
 from cooperative.leaving import scrub
 from heaps.models import Entry, Parked
 from heaps.names import Named, take_off
-
-KEPT_MONTHS = 24
+from members.models import Cooperative, Session
 
 
 class Command(BaseCommand):
     help = "Take person, phone and words off old entries, and clear ended sign-ins. Amounts and numbers of people stay."
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--months", type=int, default=KEPT_MONTHS, help="how long names are kept (24)")
+        parser.add_argument("--months", type=int, help="how long names are kept; else as the cooperative has set it")
         parser.add_argument("--dry-run", action="store_true", help="say how many, and change nothing")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        if not 1 <= options["months"] <= 1_200:
+        months = options["months"] if options["months"] is not None else _set_by_the_cooperative()
+        if not 1 <= months <= 1_200:
             raise CommandError("Say for how many months names are kept, from 1 to 1200.")
-        before = months_before(timezone.now(), options["months"])
+        before = months_before(timezone.now(), months)
         old = Named(Entry.objects.filter(effective_at__lt=before), Parked.objects.filter(received_at__lt=before))
         if options["dry_run"]:
             self.stdout.write(f"{old.count()} entries older than {before:%Y-%m-%d} would lose their names.")
@@ -35,6 +34,10 @@ class Command(BaseCommand):
         Session.objects.filter(expire_date__lt=timezone.now()).delete()
         transaction.on_commit(scrub)  # each time, because an erasure may have found the file busy
         self.stdout.write(f"{taken} entries older than {before:%Y-%m-%d} lost their names.")
+
+
+def _set_by_the_cooperative() -> int:
+    return (Cooperative.objects.first() or Cooperative()).keep_names_months
 
 
 def months_before(now: datetime, months: int) -> datetime:

@@ -10,6 +10,7 @@ from django.test import Client
 
 from heaps.models import Bay, Entry
 from members.models import Member
+from tests.conftest import PASSWORD
 
 pytestmark = pytest.mark.ledger
 
@@ -48,11 +49,19 @@ def post(client: Client, content: Any, content_type: str = "application/json") -
 
 def test_a_look_says_who_is_signed_in(client_of: ClientOf, member: Member) -> None:
     nobody, somebody = client_of(None).get("/sync/").json(), client_of(member).get("/sync/").json()
-    assert nobody["person"] is None
+    assert (nobody["person"], nobody["csrf"]) == (None, None)
     assert somebody["person"] == str(member.uid)
     assert somebody["epoch"] == nobody["epoch"]
     assert len(somebody["csrf"]) == 64
     assert "Ada" not in json.dumps(somebody)
+
+
+def test_a_look_that_comes_back_late_does_not_spoil_the_sign_in(member: Member) -> None:
+    strict = Client(enforce_csrf_checks=True)
+    token = strict.get("/sign-in/").context["csrf_token"]
+    assert not Client().get("/sync/").cookies, "its cookie would take the place of the one the form was made with"
+    said = {"username": "ada", "password": PASSWORD, "csrfmiddlewaretoken": str(token)}
+    assert strict.post("/sign-in/", said).status_code == 302
 
 
 def test_receipts_come_back_one_an_entry(client_of: ClientOf, member: Member, bay: Bay) -> None:

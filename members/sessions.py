@@ -1,0 +1,68 @@
+"""Sessions that know their device, so that somebody can see where they are signed in and end it there."""
+
+from typing import Any
+
+from django.contrib.auth.signals import user_logged_in, user_logged_out
+from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
+from django.dispatch import receiver
+from django.http import HttpRequest
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from members.models import Device, Member, Session
+
+DEVICE_KEY = "device"
+#: What a browser says of itself, in the order in which it must be asked: most of them name others, too.
+SYSTEMS = (
+    ("iPhone", "iPhone"), ("iPad", "iPad"), ("Android", "Android"), ("CrOS", "Chromebook"), ("Windows", "Windows"),
+    ("Macintosh", "Mac"), ("Linux", "Linux"),
+)  # fmt: skip
+BROWSERS = (
+    ("SamsungBrowser", "Samsung Internet"), ("Edg", "Edge"), ("OPR", "Opera"), ("Firefox", "Firefox"),
+    ("FxiOS", "Firefox"), ("CriOS", "Chrome"), ("Chrome", "Chrome"), ("Safari", "Safari"),
+)  # fmt: skip
+
+
+class SessionStore(DatabaseStore):
+    """Sessions in the database, each beside the device it belongs to.
+
+    The name is that of Django's own store: it is part of the signature of what is stored.
+    """
+
+    @classmethod
+    def get_model_class(cls) -> Any:
+        return Session
+
+    def create_model_instance(self, data: dict[str, Any]) -> Any:
+        row: Any = super().create_model_instance(data)
+        row.device_id = data.get(DEVICE_KEY)
+        return row
+
+
+@receiver(user_logged_in)
+def note_device(request: HttpRequest, user: Member, **_said: Any) -> None:
+    """Whoever signs in does so on a device, which stands on their page from then on."""
+    now = timezone.now()
+    label = label_of(request.META.get("HTTP_USER_AGENT", ""))
+    device = Device.objects.create(member=user, label=label, signed_in_at=now, last_seen_at=now)
+    request.session[DEVICE_KEY] = device.pk
+
+
+@receiver(user_logged_out)
+def note_end(request: HttpRequest, **_said: Any) -> None:
+    """Whoever signs out is no longer signed in on that device."""
+    device = request.session.get(DEVICE_KEY, 0)
+    Device.objects.filter(pk=device, ended_at=None).update(ended_at=timezone.now())
+
+
+def end(device: Device) -> None:
+    """Sign somebody out on one device. What it recorded stays on it and can still be handed in."""
+    Session.objects.filter(device=device).delete()
+    device.ended_at = timezone.now()
+    device.save(update_fields=["ended_at"])
+
+
+def label_of(user_agent: str) -> str:
+    """A browser in a person's words, like "Android, Chrome". Nothing more of what it says of itself is kept."""
+    found = [next((word for mark, word in marks if mark in user_agent), None) for marks in (SYSTEMS, BROWSERS)]
+    return ", ".join(word for word in found if word) or _("Another device")
