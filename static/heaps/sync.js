@@ -11,27 +11,28 @@ export const link = { signedOut: false, unclaimed: [], trouble: "" };
 let failures = 0;
 let notBefore = 0;
 let running = false;
-let addedMeanwhile = false;
+let again = false;
 
-/* `hurry` is a person who pressed a button, or a network that came back: it does not sit out a pause. */
+/* `hurry` is a person who pressed a button, or a network that came back: it sits out no pause, and comes through
+   also when a sending is just failing, here or in another tab. */
 export async function send(hurry = false) {
-  if (running) { addedMeanwhile = true; return; }
+  if (running) { again ||= hurry; return; }
   if (!hurry && Date.now() < notBefore) return;
   running = true;
   try {
     do {
-      addedMeanwhile = false;
-      await alone(drain);
-    } while (addedMeanwhile && !link.trouble);
+      again = false;
+      await alone(hurry);
+    } while (again);
   } finally {
     running = false;
   }
 }
 
-/* One tab sends. Without locks all do, which the uids make safe. */
-function alone(work) {
-  if (!navigator.locks) return work();
-  return navigator.locks.request("heaps-sending", { ifAvailable: true }, (lock) => (lock ? work() : null));
+/* One tab sends at a time. Without locks all do, which the uids make safe. */
+function alone(hurry) {
+  if (!navigator.locks) return drain();
+  return navigator.locks.request("heaps-sending", { ifAvailable: !hurry }, (lock) => (lock ? drain() : null));
 }
 
 async function drain() {
