@@ -8,11 +8,14 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
 from django.utils.cache import add_never_cache_headers
+from django.views.decorators.http import require_http_methods
 
 from members.models import Member
 
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
+
+read_or_send = require_http_methods(["GET", "HEAD", "POST"])
 
 
 def role_required(*roles: str) -> Callable[[View[P]], View[P]]:

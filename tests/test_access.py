@@ -19,7 +19,7 @@ from pytest_django import Settings
 
 from heaps.models import Site
 from members.models import Member
-from members.views import first_start_code
+from members.views.first_start import first_start_code
 
 ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator")
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")

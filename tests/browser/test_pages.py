@@ -13,7 +13,7 @@ from django.urls import reverse
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from cooperative.demo import PASSWORD
-from members.views import first_start_code
+from members.views.first_start import first_start_code
 from tests import chromium
 from tests.browser.steps import sign_in
 from tests.serving import EMPTY, SEASON, Server, make_database

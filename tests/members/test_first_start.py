@@ -8,7 +8,7 @@ from django.test import Client
 from django.utils import timezone
 
 from members.models import Cooperative, Member
-from members.views import FIRST_START_SECONDS
+from members.views.first_start import FIRST_START_SECONDS
 
 SAID = {"cooperative": "Two Lanes Growers", "name": "Edda", "username": "edda", "password": "leaves and straw"}
 

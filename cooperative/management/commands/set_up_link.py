@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.urls import reverse
 
 from members.models import Member
-from members.views import first_start_code
+from members.views.first_start import first_start_code
 
 
 class Command(BaseCommand):

@@ -1,0 +1,27 @@
+"""One's own password."""
+
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+
+from members.access import read_or_send, role_required, signed_in
+from members.forms import OwnPasswordForm
+
+
+@read_or_send
+@role_required("member")
+def own_password(request: HttpRequest) -> HttpResponse:
+    """Change one's own password; other phones of the same person have to sign in again."""
+    person = signed_in(request)
+    if person is None:  # role_required has seen to it; this tells the type checker
+        raise Http404
+    form = OwnPasswordForm(person, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        person.set_password(form.cleaned_data["new"])
+        person.save(update_fields=["password"])
+        update_session_auth_hash(request, person)
+        messages.success(request, _("Your password is changed."))
+        return redirect("members:own_password")
+    return render(request, "members/own_password.html", {"form": form})
