@@ -126,12 +126,14 @@ class Donor(models.Model):
 class Ledger(models.Model):
     """The head of the ledger: one row, locked by whoever appends, so that the chain has one end.
 
-    `epoch` changes when a backup is restored; phones then offer again what they sent.
+    `epoch` changes when a backup is restored; phones then offer again what they sent. `replay` says which replay
+    made the stored states.
     """
 
     epoch = models.UUIDField(default=uuid.uuid4)
     entries = models.PositiveBigIntegerField(default=0)
     chain = models.CharField(max_length=64, default="0" * 64)
+    replay = models.PositiveSmallIntegerField(default=0)
 
     def __str__(self) -> str:
         return f"{self.entries} entries"

@@ -15,6 +15,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from heaps import doubts, history, wire
+from heaps.ledger import REPLAY
 from heaps.ledger.kinds import Correction, Turn
 from heaps.models import Bay, Entry, Ledger, Parked, Site
 from members.models import Member
@@ -52,7 +53,7 @@ def epoch() -> uuid.UUID:
 
 def head() -> Ledger:
     """The ledger's one head row."""
-    return Ledger.objects.get_or_create(pk=1)[0]
+    return Ledger.objects.get_or_create(pk=1, defaults={"replay": REPLAY})[0]
 
 
 def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:

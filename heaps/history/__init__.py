@@ -13,7 +13,7 @@ from heaps.history.rows import Change, changes_of, entry_of, site_rows, standing
 from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, StoredBay
 
 __all__ = [
-    "as_they_stand", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "standing",
+    "as_they_stand", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "renew", "standing",
 ]  # fmt: skip
 
 current_states = bays.current_states
@@ -49,6 +49,18 @@ def drift(site: Site) -> list[str]:
         if stored.get(uid) != (ledger.to_plain(replayed.bays[uid]) if uid in replayed.bays else None)
     ]
     return found + totals.drift(site, _from_nothing(site))
+
+
+@transaction.atomic
+def renew() -> None:
+    """Make the stored states anew where an earlier release's replay made them."""
+    head = Ledger.objects.select_for_update().first()
+    if head is None or head.replay == ledger.REPLAY:
+        return
+    for site in Site.objects.all():
+        rebuild(site)
+    head.replay = ledger.REPLAY
+    head.save(update_fields=["replay"])
 
 
 @transaction.atomic

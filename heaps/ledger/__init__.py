@@ -1,13 +1,13 @@
 """The ledger's pure half: the kinds of entry, and replay, which turns entries into heaps."""
 
 from heaps.ledger.amounts import Amount, Heading, amount_of
-from heaps.ledger.heap import Ancestor, Batch, BayState, Load, Mark, Remark, from_plain, to_plain
+from heaps.ledger.heap import Ancestor, Batch, BayState, Layer, Load, Mark, Remark, Unturned, from_plain, to_plain
 from heaps.ledger.kinds import KINDS, NEEDS_BAY, ORDER, Correction, Entry, Kind, Turn
-from heaps.ledger.replay import Replayed, States, corrected_by, effective, replay, step
+from heaps.ledger.replay import REPLAY, Replayed, States, corrected_by, effective, replay, step
 from heaps.ledger.stages import Stage, stage
 
 __all__ = [
-    "KINDS", "NEEDS_BAY", "ORDER", "Amount", "Ancestor", "Batch", "BayState", "Correction", "Entry", "Heading",
-    "Kind", "Load", "Mark", "Remark", "Replayed", "Stage", "States", "Turn", "amount_of", "corrected_by",
-    "effective", "from_plain", "replay", "stage", "step", "to_plain",
+    "KINDS", "NEEDS_BAY", "ORDER", "REPLAY", "Amount", "Ancestor", "Batch", "BayState", "Correction", "Entry",
+    "Heading", "Kind", "Layer", "Load", "Mark", "Remark", "Replayed", "Stage", "States", "Turn", "Unturned",
+    "amount_of", "corrected_by", "effective", "from_plain", "replay", "stage", "step", "to_plain",
 ]  # fmt: skip

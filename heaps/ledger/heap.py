@@ -6,6 +6,8 @@ from datetime import datetime
 from typing import Any
 
 Key = tuple[datetime, int, str]
+#: More would be too thin to be seen; the lowest two become one.
+MOST_LAYERS = 24
 Content = dict[str, "Load"]  # "feedstock/basis" -> load; basis is weighed, estimated or opening
 
 
@@ -47,12 +49,28 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Layer:
+    """What was tipped on after what lies below: millilitres as tipped. Without a feedstock it is mixed matter."""
+
+    feedstock: str | None
+    volume_ml: int
+
+
+@dataclass(frozen=True)
+class Unturned:
+    """How a bay lay, from the bottom up, just before its matter was last turned."""
+
+    bay: str
+    layers: tuple[Layer, ...]
+
+
+@dataclass(frozen=True)
 class Batch:
     """What lies in one bay now, found by replay. `uid` is that of the entry that began it.
 
     `content` and `water_ml` are what went in, less what was moved on or taken out; nothing is thought to have
     rotted. `turned_at` and `turns` count turns of this matter in any bay. `guessed` says that part of it is an
-    opening guess.
+    opening guess. `layers` are the content again, from the bottom up, to within a millilitre a layer and split.
     """
 
     uid: str
@@ -71,6 +89,8 @@ class Batch:
     fill: Mark | None = None
     ready_at: datetime | None = None
     taken_half_bags: int = 0
+    layers: tuple[Layer, ...] = ()
+    unturned: tuple[Unturned, ...] = ()
 
     @property
     def wet_g(self) -> int:
@@ -127,6 +147,26 @@ def split(content: Content, per_cent: int) -> tuple[Content, Content]:
     )
 
 
+def laid_on(layers: tuple[Layer, ...], new: Layer) -> tuple[Layer, ...]:
+    """The layers with one more on top. More of the same makes the top one thicker."""
+    if layers and layers[-1].feedstock == new.feedstock:
+        return (*layers[:-1], Layer(new.feedstock, layers[-1].volume_ml + new.volume_ml))
+    if len(layers) < MOST_LAYERS:
+        return (*layers, new)
+    return (mixed(layers[:2]), *layers[2:], new)
+
+
+def mixed(layers: Iterable[Layer]) -> Layer:
+    """Several layers forked together."""
+    return Layer(None, sum(layer.volume_ml for layer in layers))
+
+
+def thinner(layers: tuple[Layer, ...], per_cent: int) -> tuple[Layer, ...]:
+    """What stays of the layers when a share of the heap is taken. A heap is taken as one: each gives its part."""
+    left = (replace(layer, volume_ml=layer.volume_ml - layer.volume_ml * per_cent // 100) for layer in layers)
+    return tuple(layer for layer in left if layer.volume_ml)
+
+
 def to_plain(state: BayState) -> dict[str, Any]:
     """A bay's state as values that JSON knows."""
 
@@ -166,7 +206,13 @@ def _batch(raw: dict[str, Any]) -> Batch:
         temp=_mark(raw["temp"]),
         squeeze=_mark(raw["squeeze"]),
         fill=_mark(raw["fill"]),
+        layers=_layers(raw["layers"]),
+        unturned=tuple(Unturned(one["bay"], _layers(one["layers"])) for one in raw["unturned"]),
     )
+
+
+def _layers(raw: list[dict[str, Any]]) -> tuple[Layer, ...]:
+    return tuple(Layer(**one) for one in raw)
 
 
 def _ancestor(raw: dict[str, Any]) -> Ancestor:

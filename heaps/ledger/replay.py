@@ -14,11 +14,16 @@ from heaps.ledger.heap import (
     Batch,
     BayState,
     Content,
+    Layer,
     Load,
     Mark,
     Remark,
+    Unturned,
     added,
+    laid_on,
+    mixed,
     split,
+    thinner,
     together,
 )
 from heaps.ledger.kinds import Correction, Dropoff, Entry, Harvest, Opening, Reading, Turn, Verdict, Water
@@ -26,6 +31,8 @@ from heaps.science.feedstocks import wet_g
 
 States = dict[str, BayState]
 EMPTY = BayState()
+#: Raised by whoever changes what replay makes of the same entries: states stored by another are then made anew.
+REPLAY = 2
 
 
 @dataclass(frozen=True)
@@ -96,15 +103,18 @@ def _remark(state: BayState, entry: Entry, code: str) -> BayState:
     return replace(state, remarks=(*state.remarks, Remark(uid=entry.uid, code=code, at=entry.at)))
 
 
-def _fill(state: BayState, entry: Entry, bay: str, content: Content) -> BayState:
+def _fill(state: BayState, entry: Entry, bay: str, content: Content, feedstock: str | None) -> BayState:
     """Matter goes in: a batch begins in an empty bay, and what was ready is so no more."""
     batch = state.batch or Batch(uid=entry.uid, bay=bay, began=entry.at)
-    return replace(
-        state,
-        batch=replace(
-            batch, content=together([batch.content, content]), fed_at=_later(batch.fed_at, entry.at), ready_at=None
-        ),
+    layer = Layer(feedstock, sum(load.volume_ml for load in content.values()))
+    fuller = replace(
+        batch,
+        content=together([batch.content, content]),
+        layers=laid_on(batch.layers, layer),
+        fed_at=_later(batch.fed_at, entry.at),
+        ready_at=None,
     )
+    return replace(state, batch=fuller)
 
 
 def _later(one: datetime | None, other: datetime) -> datetime:
@@ -118,7 +128,7 @@ def _opening(states: States, entry: Entry, bay: str) -> None:
     for feedstock, per_cent in what.make_up:
         volume_ml = what.volume_ml * per_cent // 100
         content = added(content, f"{feedstock}/opening", Load(wet_g(feedstock, volume_ml), volume_ml))
-    state = _fill(states.get(bay, EMPTY), replace(entry, at=began), bay, content)
+    state = _fill(states.get(bay, EMPTY), replace(entry, at=began), bay, content, None)
     states[bay] = replace(state, batch=replace(cast(Batch, state.batch), guessed=True))
 
 
@@ -127,7 +137,7 @@ def _dropoff(states: States, entry: Entry, bay: str) -> None:
     state = states.get(bay, EMPTY)
     if state.closed_at:
         state = _remark(state, entry, "into a closed bay")
-    states[bay] = _fill(state, entry, bay, load_of(what))
+    states[bay] = _fill(state, entry, bay, load_of(what), what.feedstock)
 
 
 def load_of(what: Dropoff) -> Content:
@@ -168,8 +178,7 @@ def _turn(states: States, entry: Entry, into: str) -> None:
     moved = [_take(states, share) for share in shares if share.bay != into]
     resident = states.get(into, EMPTY)
     if not moved:
-        turned = replace(cast(Batch, resident.batch), turned_at=entry.at, turns=cast(Batch, resident.batch).turns + 1)
-        states[into] = replace(resident, batch=turned)
+        states[into] = replace(resident, batch=_forked(cast(Batch, resident.batch), entry))
         return
     parts = [*moved, *([resident] if resident.batch else [])]
     closed = [part.closed_at for part in parts]
@@ -177,6 +186,17 @@ def _turn(states: States, entry: Entry, into: str) -> None:
         resident,
         batch=_joined([cast(Batch, part.batch) for part in parts], entry, into),
         closed_at=max(moment for moment in closed if moment) if all(closed) else None,
+    )
+
+
+def _forked(batch: Batch, entry: Entry) -> Batch:
+    """A batch turned within its own bay."""
+    return replace(
+        batch,
+        turned_at=entry.at,
+        turns=batch.turns + 1,
+        layers=(mixed(batch.layers),),
+        unturned=(Unturned(batch.bay, batch.layers),),
     )
 
 
@@ -190,8 +210,9 @@ def _take(states: States, share: kinds.Share) -> BayState:
         states[share.bay] = replace(state, batch=None, closed_at=None)
     else:
         rest = replace(batch, content=staying, water_ml=batch.water_ml - water_ml, fill=None)
-        states[share.bay] = replace(state, batch=rest)
-    return replace(state, batch=replace(batch, content=moving, water_ml=water_ml))
+        states[share.bay] = replace(state, batch=replace(rest, layers=thinner(batch.layers, share.per_cent)))
+    moved = replace(batch, content=moving, water_ml=water_ml, layers=thinner(batch.layers, 100 - share.per_cent))
+    return replace(state, batch=moved)
 
 
 def _joined(parts: list[Batch], entry: Entry, into: str) -> Batch:
@@ -215,6 +236,8 @@ def _joined(parts: list[Batch], entry: Entry, into: str) -> Batch:
         turns=max(part.turns for part in parts) + 1,
         temp=max(temps, key=lambda mark: mark.at, default=None),
         ready_at=max(moment for moment in ready if moment) if all(ready) else None,
+        layers=(mixed(layer for part in parts for layer in part.layers),),
+        unturned=tuple(Unturned(part.bay, part.layers) for part in parts),
     )
 
 
@@ -248,6 +271,7 @@ def _harvest(states: States, entry: Entry, bay: str) -> None:
         batch,
         content=staying,
         water_ml=batch.water_ml - batch.water_ml * what.per_cent // 100,
+        layers=thinner(batch.layers, what.per_cent),
         fill=None,
         taken_half_bags=batch.taken_half_bags + what.half_bags,
     )

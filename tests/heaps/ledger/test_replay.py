@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heaps import ledger, wire
+from heaps.ledger import heap
 from heaps.ledger.kinds import (
     Close,
     Correction,
@@ -29,6 +30,9 @@ from tests import random_ledgers
 SITE = "5e000000-0000-4000-8000-000000000001"
 BAYS = tuple(f"ba000000-0000-4000-8000-00000000000{place}" for place in range(4))
 DAY = timedelta(days=1)
+KINDS_OF_LOAD = [
+    f"{feedstock}/{basis}" for feedstock in random_ledgers.FEEDSTOCKS for basis in ("weighed", "estimated", "opening")
+]
 NOON = datetime(2026, 4, 1, 12, tzinfo=UTC)
 
 
@@ -241,3 +245,46 @@ def test_what_a_sieve_gives_back_is_not_new_input() -> None:
     returned = entry(1, BAYS[0], 0, Dropoff("screened-oversize", 2, 40_000))
     counted = ledger.amount_of(returned)
     assert counted and counted[0].what == "returned"
+
+
+@settings(max_examples=300, deadline=None)
+@given(raws=random_ledgers.ledgers(SITE, BAYS))
+def test_layers_are_the_content_again(raws: list[dict[str, Any]]) -> None:
+    """A share rounds each layer on its own, so they may differ from the content by some millilitres."""
+    splits = sum(len(raw["details"].get("sources", ())) + (raw["kind"] == "harvest") for raw in raws)
+    for state in ledger.replay([of_wire(raw) for raw in raws]).bays.values():
+        if state.batch:
+            layered_ml = sum(layer.volume_ml for layer in state.batch.layers)
+            assert abs(layered_ml - state.batch.volume_ml) <= (splits + 1) * (heap.MOST_LAYERS + len(KINDS_OF_LOAD))
+
+
+def test_a_heap_lies_as_it_was_filled() -> None:
+    a = BAYS[0]
+    tipped = [("grass-fresh", 2), ("cardboard", 4), ("cardboard", 2), ("grass-fresh", 1)]
+    told = [entry(place, a, place, Dropoff(what, halves, 40_000)) for place, (what, halves) in enumerate(tipped)]
+    batch = ledger.replay(told).bays[a].batch
+    assert batch and batch.layers == (
+        ledger.Layer("grass-fresh", 40_000), ledger.Layer("cardboard", 120_000), ledger.Layer("grass-fresh", 20_000),
+    )  # fmt: skip
+
+
+def test_a_turn_mixes_and_what_lay_before_is_remembered() -> None:
+    a, b, _, _ = BAYS
+    card = entry(3, b, 3, Dropoff("cardboard", 2, 40_000))
+    told = [grass(1, a, 1), card, entry(4, b, 4, Turn((Share(a, 100),))), grass(5, b, 5)]
+    batch = ledger.replay(told).bays[b].batch
+    assert batch and batch.layers == (ledger.Layer(None, 80_000), ledger.Layer("grass-fresh", 40_000))
+    assert batch.unturned == (
+        ledger.Unturned(a, (ledger.Layer("grass-fresh", 40_000),)),
+        ledger.Unturned(b, (ledger.Layer("cardboard", 40_000),)),
+    )
+
+
+def test_many_thin_layers_at_the_bottom_become_one() -> None:
+    told = [
+        entry(place, BAYS[0], place, Dropoff(("grass-fresh", "cardboard")[place % 2], 1, 10_000)) for place in range(60)
+    ]
+    batch = ledger.replay(told).bays[BAYS[0]].batch
+    assert batch and len(batch.layers) == heap.MOST_LAYERS
+    assert batch.layers[0] == ledger.Layer(None, 5_000 * 37)
+    assert sum(layer.volume_ml for layer in batch.layers) == batch.volume_ml
