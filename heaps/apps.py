@@ -8,10 +8,13 @@ class HeapsConfig(AppConfig):
     name = "heaps"
 
     def ready(self) -> None:
+        from heaps import stewards  # it needs the models, which are not there yet when this module is read
+
+        stewards.add_role()
         post_migrate.connect(_renew, sender=self)
 
 
 def _renew(**_said: Any) -> None:
-    from heaps import history  # it needs the models, which are not there yet when this module is read
+    from heaps import history  # as above
 
     history.renew()

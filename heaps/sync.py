@@ -18,6 +18,7 @@ from heaps import doubts, history, wire
 from heaps.ledger import REPLAY
 from heaps.ledger.kinds import Correction, Turn
 from heaps.models import Bay, Entry, Ledger, Parked, Site
+from heaps.stewards import care_of
 from members.models import Member
 
 
@@ -39,11 +40,6 @@ class Sending:
     sent_at: datetime
     received_at: datetime = field(default_factory=timezone.now)
     recorded_by: Mapping[str, Member] = field(default_factory=dict)  # by uid, where it was not the sender
-
-    @property
-    def may_mend(self) -> bool:
-        """Whether the sender may open bays and correct what others recorded."""
-        return bool(self.person and (self.person.has_role("coordinator") or self.person.has_role("administrator")))
 
 
 def epoch() -> uuid.UUID:
@@ -142,7 +138,7 @@ class _Desk:
 
     def _forbidden(self, wired: wire.Wired) -> str:
         """Why this person may not record this, or nothing."""
-        if self.sending.may_mend:
+        if self._may_mend(wired):
             return ""
         if wired.kind == "opening":
             return "Only a coordinator says what already lay in a bay. Please tell one."
@@ -154,6 +150,14 @@ class _Desk:
         if original and str(original.uid) in self.settled:
             return "A coordinator has settled this entry. Please ask one to change it again."
         return ""
+
+    def _may_mend(self, wired: wire.Wired) -> bool:
+        """Whether the sender may open bays at its site, and correct what others recorded there."""
+        care = care_of(self.sending.person)
+        original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
+        site = self.sites.get(wired.site)
+        at = {site.pk if site else None, original.site_id if original else site and site.pk}
+        return all(one in care for one in at)
 
     def _unplaced(self, wired: wire.Wired) -> str:
         """Why the ledger has no place for this, or nothing."""

@@ -12,9 +12,10 @@ from django.db.models import TextField, Value
 from django.db.models.functions import Cast
 
 from heaps.board.figures import BayFacts, BayNow, Brown, shown, state_of
-from heaps.models import Bay, Container, Parked, Question, Use
+from heaps.models import Bay, Container, Question, Use
 from heaps.science.advice import ROTTED
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.stewards import Care, parked_in
 
 #: Offered where nobody has brought a brown yet.
 FIRST_BROWN = "cardboard"
@@ -39,6 +40,7 @@ class Row(NamedTuple):
 class SiteNow:
     """One site and its bays from the gate on."""
 
+    pk: int
     name: str
     time_zone: str
     bays: tuple[BayNow, ...]
@@ -58,10 +60,11 @@ def sites_now(now: datetime) -> list[SiteNow]:
     )
     bays = [Row(*row) for row in rows]
     browns = usual_browns({bay.site_id for bay in bays})
-    found: dict[tuple[str, str], list[BayNow]] = {}
+    found: dict[tuple[int, str, str], list[BayNow]] = {}
     for bay in bays:
-        found.setdefault((bay.site, bay.time_zone), []).append(_row_now(bay, browns.get(bay.site_id), hour))
-    return [SiteNow(name, zone, tuple(here)) for (name, zone), here in found.items()]
+        site = (bay.site_id, bay.site, bay.time_zone)
+        found.setdefault(site, []).append(_row_now(bay, browns.get(bay.site_id), hour))
+    return [SiteNow(*site, tuple(here)) for site, here in found.items()]
 
 
 @lru_cache(maxsize=2_000)
@@ -97,10 +100,10 @@ def _first_browns() -> dict[int, Brown]:
     return browns
 
 
-def waiting_for_coordinators() -> tuple[int, int]:
-    """How many questions and how many parked entries wait, in one question to the database."""
-    questions = Question.objects.order_by().filter(settled_at=None).values_list(Value("question"))
-    rows = questions.union(Parked.objects.order_by().filter(placed_at=None).values_list(Value("parked")), all=True)
+def waiting_for(care: Care) -> tuple[int, int]:
+    """How many questions and parked entries wait at the sites of `care`. For all sites that is one question."""
+    questions = care.of(Question.objects.order_by().filter(settled_at=None)).values_list(Value("question"))
+    rows = questions.union(parked_in(care).order_by().values_list(Value("parked")), all=True)
     kinds = [kind for (kind,) in rows]
     return kinds.count("question"), kinds.count("parked")
 

@@ -5,19 +5,20 @@ Every answer is itself an entry, taken through the one door; nothing here change
 
 import json
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils.translation import gettext as _
 
 from heaps import history, sync, wire
 from heaps.ledger.kinds import Correction
 from heaps.models import Bay, Entry, Parked, Question, Site
+from heaps.stewards import EVERYWHERE, Care, care_of, parked_in
 from heaps.tray.said import said
 from members.models import Member
 
@@ -80,22 +81,22 @@ class Tray:
     parked: tuple[ToPlace, ...]
 
 
-def tray(now: datetime) -> Tray:
-    """Everything that waits for a coordinator."""
+def tray(now: datetime, care: Care = EVERYWHERE) -> Tray:
+    """Everything that waits for a coordinator of the sites of `care`."""
     names = {str(bay_uid): name for bay_uid, name in Bay.objects.values_list("uid", "name")}
     return Tray(
-        asked=(*_questions(names), *_remarks(names)),
-        lost=tuple(_told(row, names) for row in _lost(now)),
-        parked=tuple(_to_place(one, names) for one in Parked.objects.filter(placed_at=None).select_related("person")),
+        asked=(*_questions(names, care), *_remarks(names, care)),
+        lost=tuple(_told(row, names) for row in care.of(_lost(now))),
+        parked=tuple(_to_place(one, names) for one in parked_in(care).select_related("person")),
     )
 
 
-def of_day(day: date) -> tuple[Told, ...]:
+def of_day(day: date, care: Care = EVERYWHERE) -> tuple[Told, ...]:
     """The entries of one day at its site, less those taken back: so that a mistake nobody asked about can be mended."""
     gone = Entry.objects.filter(corrects=OuterRef("uid"), details__says="withdraw")
     noon = datetime.combine(day, time(12), ZoneInfo("UTC"))
     near = (noon - 2 * FARTHEST, noon + 2 * FARTHEST)
-    rows = Entry.objects.filter(~Exists(gone), corrects=None, effective_at__range=near)
+    rows = care.of(Entry.objects.filter(~Exists(gone), corrects=None, effective_at__range=near))
     names = {str(bay_uid): name for bay_uid, name in Bay.objects.values_list("uid", "name")}
     found = [
         row
@@ -110,8 +111,12 @@ def _day_of(row: Entry) -> date:
 
 
 def answer(entry_uid: uuid.UUID, says: str, person: Member, now: datetime) -> sync.Receipt | None:
-    """Record that an entry is withdrawn, or that it stands as it is corrected now. None if there is no such entry."""
-    entry = Entry.objects.filter(uid=entry_uid, corrects=None).select_related("site").first()
+    """Record that an entry is withdrawn, or that it stands as it is corrected now. None if there is no such entry.
+
+    An entry at a site of other coordinators is none for `person`.
+    """
+    found = care_of(person).of(Entry.objects.filter(uid=entry_uid, corrects=None))
+    entry = found.select_related("site").first()
     if entry is None:
         return None
     raw = {
@@ -127,16 +132,18 @@ def answer(entry_uid: uuid.UUID, says: str, person: Member, now: datetime) -> sy
     return receipt
 
 
-def place(parked_uid: uuid.UUID, chosen: Mapping[str, str], now: datetime) -> sync.Receipt | None:
+def place(parked_uid: uuid.UUID, chosen: Mapping[str, str], person: Member, now: datetime) -> sync.Receipt | None:
     """Take a parked entry into the ledger with the bays that `chosen` names by form field, or with a site.
 
-    It keeps its number, its sender and its times. If the ledger still refuses it, it stays parked.
+    It keeps its number, its sender and its times. If the ledger still refuses it, it stays parked. What waits at a
+    site that `person` does not look after, and the bays there, are none for `person`.
     """
     with transaction.atomic():
-        one = Parked.objects.select_for_update().filter(uid=parked_uid, placed_at=None).first()
+        care = care_of(person)
+        one = parked_in(care).select_for_update().filter(uid=parked_uid).first()
         if one is None:
             return None
-        raw, missing = _placed(json.loads(one.raw), chosen)
+        raw, missing = _placed(json.loads(one.raw), chosen, care)
         if missing:
             return sync.Receipt(str(one.uid), "refused", missing)
         sending = sync.Sending(one.person, one.device, sent_at=one.sent_at, received_at=one.received_at)
@@ -148,8 +155,8 @@ def place(parked_uid: uuid.UUID, chosen: Mapping[str, str], now: datetime) -> sy
     return receipt
 
 
-def _questions(names: Mapping[str, str]) -> list[Asked]:
-    open_ones = Question.objects.filter(settled_at=None).select_related(
+def _questions(names: Mapping[str, str], care: Care) -> list[Asked]:
+    open_ones = care.of(Question.objects.filter(settled_at=None)).select_related(
         "entry__site", "entry__bay", "entry__person", "other__site", "other__bay", "other__person"
     )
     return [
@@ -158,9 +165,9 @@ def _questions(names: Mapping[str, str]) -> list[Asked]:
     ]
 
 
-def _remarks(names: Mapping[str, str]) -> list[Asked]:
+def _remarks(names: Mapping[str, str], care: Care) -> list[Asked]:
     """What replay found odd, each with its entry."""
-    states = history.current_states(Site.objects.values_list("pk", flat=True))
+    states = history.current_states(care.of(Site.objects.all(), "pk").values_list("pk", flat=True))
     remarks = [remark for state in states.values() for remark in state.remarks]
     rows = {
         str(row.uid): row
@@ -185,7 +192,7 @@ def _odd(code: str) -> str:
     }.get(code, code)
 
 
-def _lost(now: datetime) -> Iterable[Entry]:
+def _lost(now: datetime) -> QuerySet[Entry]:
     """Corrections whose original has not come in all this time."""
     original = Entry.objects.filter(uid=OuterRef("corrects"))
     waiting = Entry.objects.filter(corrects__isnull=False, received_at__lte=now - LOST_AFTER)
@@ -235,15 +242,15 @@ def _to_place(one: Parked, names: Mapping[str, str]) -> ToPlace:
     return ToPlace(told, one.reason, places)
 
 
-def _placed(raw: dict[str, Any], chosen: Mapping[str, str]) -> tuple[dict[str, Any], str]:
+def _placed(raw: dict[str, Any], chosen: Mapping[str, str], care: Care) -> tuple[dict[str, Any], str]:
     """The raw entry with the chosen bays, or what is still to be chosen."""
     site = None
     for number, (_named, holder) in enumerate(_bays_in(raw)):
-        bay = _bay(chosen.get(f"bay-{number}", ""))
+        bay = _bay(chosen.get(f"bay-{number}", ""), care)
         if bay is None:
             return raw, _("Choose a bay first.")
         holder["bay"], site = str(bay.uid), site or bay.site
-    site = site or _site(chosen.get("site", ""))
+    site = site or _site(chosen.get("site", ""), care)
     if site is None:
         return raw, _("Choose a site first.")
     raw["site"] = str(site.uid)
@@ -258,12 +265,12 @@ def _bays_in(raw: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
     return [(str(holder["bay"]), holder) for holder in holders if isinstance(holder, dict) and holder.get("bay")]
 
 
-def _bay(uid: str) -> Bay | None:
-    return Bay.objects.filter(uid=uid).select_related("site").first() if _is_uid(uid) else None
+def _bay(uid: str, care: Care) -> Bay | None:
+    return care.of(Bay.objects.filter(uid=uid)).select_related("site").first() if _is_uid(uid) else None
 
 
-def _site(uid: str) -> Site | None:
-    return Site.objects.filter(uid=uid).first() if _is_uid(uid) else None
+def _site(uid: str, care: Care) -> Site | None:
+    return care.of(Site.objects.filter(uid=uid), "pk").first() if _is_uid(uid) else None
 
 
 def _is_uid(text: str) -> bool:

@@ -9,7 +9,8 @@ from django.utils import timezone
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
-from heaps.board import BayNow, sites_now, waiting_for_coordinators
+from heaps.board import BayNow, sites_now, waiting_for
+from heaps.stewards import care_of
 from members.access import role_required, signed_in
 
 
@@ -19,14 +20,12 @@ def board(request: HttpRequest) -> HttpResponse:
     """Every heap in its order on the ground. No names stand here: phones keep this page."""
     now = timezone.now()
     sites = sites_now(now)
-    person = signed_in(request)
-    mends = bool(person and (person.is_coordinator or person.is_administrator))
-    questions, parked = waiting_for_coordinators() if mends else (0, 0)
+    care = care_of(signed_in(request))
+    questions, parked = waiting_for(care) if care else (0, 0)
     context = {
         "now": now,
         "sites": [(site, [card(bay) for bay in site.bays]) for site in sites],
-        "mends": mends,
-        "questions": questions + sum(site.odd for site in sites),
+        "questions": questions + sum(site.odd for site in sites if site.pk in care),
         "parked": parked,
     }
     return render(request, "heaps/board.html", context)

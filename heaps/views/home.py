@@ -5,7 +5,8 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from heaps.board import sites_now, waiting_for_coordinators
+from heaps.board import sites_now, waiting_for
+from heaps.stewards import Care, care_of
 from members.access import no_store, signed_in
 from members.models import Cooperative
 
@@ -15,13 +16,15 @@ from members.models import Cooperative
 def home(request: HttpRequest) -> HttpResponse:
     """What this is, and the few ways on that each role wants first."""
     person = signed_in(request)
-    mends = bool(person and (person.is_coordinator or person.is_administrator))
-    waiting = sum(waiting_for_coordinators()) + sum(site.odd for site in sites_now(timezone.now())) if mends else 0
+    care = care_of(person)
     context = {
         "cooperative": Cooperative.objects.first(),
         "person": person,
-        "mends": mends,
-        "reads_year": mends or bool(person and person.is_treasurer),
-        "waiting": waiting,
+        "reads_year": care or (person and person.is_treasurer),
+        "waiting": _waiting(care) if care else 0,
     }
     return render(request, "heaps/home.html", context)
+
+
+def _waiting(care: Care) -> int:
+    return sum(waiting_for(care)) + sum(site.odd for site in sites_now(timezone.now()) if site.pk in care)

@@ -15,30 +15,34 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from heaps import history
 from heaps.forms import BayForm, ContainerForm, OpeningForm, SiteForm
 from heaps.models import Bay, Container, Entry, Ledger, Parked, Site, StoredBay
+from heaps.stewards import Care, care_of, coordinates, coordinators
 from heaps.sync import Receipt, Sending, accept
 from heaps.wire import WIRE
 from members.access import role_required, signed_in
 from members.models import Cooperative, Member
 
 read_or_send = require_http_methods(["GET", "HEAD", "POST"])
-carers = role_required("coordinator", "administrator")
+at_site = coordinates(Site, lambda this: this)
+at_bay = coordinates(Bay, lambda this: this.site)
+at_container = coordinates(Container, lambda this: this.site)
 
 
 @require_safe
-@carers
+@coordinators
 def set_up(request: HttpRequest) -> HttpResponse:
     """What is there, and what is missing next."""
-    sites = list(Site.objects.prefetch_related("bays__stored", "containers"))
+    care = care_of(signed_in(request))
+    sites = list(care.of(Site.objects.prefetch_related("bays__stored", "containers"), "pk"))
     context = {
         "cooperative": Cooperative.objects.first(),
         "sites": sites,
-        "missing": _missing(sites),
+        "missing": _missing(sites, care),
         "people": Member.objects.filter(is_active=True).count(),
     }
     return render(request, "set_up/overview.html", context)
 
 
-def _missing(sites: list[Site]) -> str:
+def _missing(sites: list[Site], care: Care) -> str:
     """The next thing to do before the first drop-off, or nothing."""
     if not sites:
         return _("Next: add the first site.")
@@ -47,7 +51,7 @@ def _missing(sites: list[Site]) -> str:
             return _("Next: add the bays of %(site)s, in their order from the gate.") % {"site": site}
         if not site.containers.all():
             return _("Next: add what loads come in at %(site)s: buckets, sacks, barrows.") % {"site": site}
-    if not Member.objects.filter(is_active=True, is_administrator=False).exists():
+    if care.everywhere and not Member.objects.filter(is_active=True, is_administrator=False).exists():
         return _("Next: add the people who record and look after the heaps.")
     return ""
 
@@ -79,10 +83,9 @@ def site(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 
 
 @read_or_send
-@carers
-def add_bay(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+@at_site
+def add_bay(request: HttpRequest, place: Site) -> HttpResponse:
     """A new bay; its place in the row is offered as the next one."""
-    place = get_object_or_404(Site, uid=uid)
     last = place.bays.order_by("position").last()
     offered = {"position": last.position + 1 if last else 1, "name": _("Bay %s") % (place.bays.count() + 1)}
     form = BayForm(request.POST or None, instance=Bay(site=place), initial=offered)
@@ -93,10 +96,9 @@ def add_bay(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 
 
 @read_or_send
-@carers
-def bay(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+@at_bay
+def bay(request: HttpRequest, this: Bay) -> HttpResponse:
     """A bay's name, place and measures."""
-    this = get_object_or_404(Bay, uid=uid)
     form = BayForm(request.POST or None, instance=this)
     if request.method == "POST" and form.is_valid():
         form.save()
@@ -106,15 +108,14 @@ def bay(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@carers
+@at_bay
 @transaction.atomic
-def take_bay_away(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+def take_bay_away(request: HttpRequest, this: Bay) -> HttpResponse:
     """Take away a bay nobody has recorded anything for."""
     list(Ledger.objects.select_for_update())  # nothing is recorded for it meanwhile
-    this = get_object_or_404(Bay, uid=uid)
     if _used(this):
         messages.error(request, _("%(bay)s is in the ledger and stays. It can be renamed.") % {"bay": this})
-        return redirect("heaps:bay", uid=uid)
+        return redirect("heaps:bay", uid=this.uid)
     this.delete()
     messages.success(request, _("%(bay)s is taken away.") % {"bay": this})
     return redirect("heaps:set_up")
@@ -131,10 +132,9 @@ def _used(this: Bay) -> bool:
 
 
 @read_or_send
-@carers
-def opening(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+@at_bay
+def opening(request: HttpRequest, this: Bay) -> HttpResponse:
     """What already lies in a bay on its first day here."""
-    this = get_object_or_404(Bay.objects.select_related("site"), uid=uid)
     if not _empty(this):
         return render(request, "set_up/opening_over.html", {"bay": this})
     form = OpeningForm(this, request.POST or None, initial={"uid": uuid.uuid4()})
@@ -169,10 +169,9 @@ def _record_opening(request: HttpRequest, form: OpeningForm) -> Receipt:
 
 
 @read_or_send
-@carers
-def add_container(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+@at_site
+def add_container(request: HttpRequest, place: Site) -> HttpResponse:
     """A new container."""
-    place = get_object_or_404(Site, uid=uid)
     form = ContainerForm(request.POST or None, instance=Container(site=place))
     if request.method == "POST" and form.is_valid():
         form.save()
@@ -181,10 +180,9 @@ def add_container(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 
 
 @read_or_send
-@carers
-def container(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+@at_container
+def container(request: HttpRequest, this: Container) -> HttpResponse:
     """A container's name and size. Loads already recorded keep the size they had."""
-    this = get_object_or_404(Container, uid=uid)
     form = ContainerForm(request.POST or None, instance=this)
     if request.method == "POST" and form.is_valid():
         form.save()
@@ -193,11 +191,10 @@ def container(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@carers
+@at_container
 @transaction.atomic
-def take_container_away(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+def take_container_away(request: HttpRequest, this: Container) -> HttpResponse:
     """Take away a container. Loads recorded with it carry their own size; they only count as in no container."""
-    this = get_object_or_404(Container, uid=uid)
     this.delete()
     history.rebuild(this.site)
     messages.success(request, _("%(container)s is taken away.") % {"container": this})

@@ -12,23 +12,25 @@ from django.views.decorators.http import require_http_methods
 
 from heaps import tray as waiting
 from heaps.models import Bay, Site
+from heaps.stewards import care_of, coordinators
 from heaps.sync import Receipt
-from members.access import role_required, signed_in
+from members.access import signed_in
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@role_required("coordinator", "administrator")
+@coordinators
 def tray(request: HttpRequest) -> HttpResponse:
     """What waits; a POST settles one question or places one parked entry."""
     if request.method == "POST":
         _tell(request, _settle(request))
         return redirect("heaps:tray")
+    care = care_of(signed_in(request))
     context = {
-        "tray": waiting.tray(timezone.now()),
-        "bays": Bay.objects.select_related("site"),
-        "sites": Site.objects.all(),
+        "tray": waiting.tray(timezone.now(), care),
+        "bays": care.of(Bay.objects.select_related("site")),
+        "sites": care.of(Site.objects.all(), "pk"),
         "day": (day := _day(request.GET.get("day", ""))),
-        "of_day": waiting.of_day(day) if day else (),
+        "of_day": waiting.of_day(day, care) if day else (),
     }
     return render(request, "heaps/tray.html", context)
 
@@ -36,9 +38,9 @@ def tray(request: HttpRequest) -> HttpResponse:
 def _settle(request: HttpRequest) -> Receipt:
     person, said = signed_in(request), request.POST.get("says", "")
     uid = _uid(request.POST.get("entry", ""))
-    if said == "place":
+    if said == "place" and person:
         chosen = {name: str(value) for name, value in request.POST.items()}
-        receipt = waiting.place(uid, chosen, timezone.now())
+        receipt = waiting.place(uid, chosen, person, timezone.now())
     elif said in ("withdraw", "stands") and person:
         receipt = waiting.answer(uid, said, person, timezone.now())
     else:

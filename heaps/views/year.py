@@ -10,13 +10,13 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from heaps import funder_report
+from heaps import funder_report, stewards
 from heaps.funder_report import Row, Year
 from members.access import role_required
 
 
 @require_safe
-@role_required("treasurer", "coordinator", "administrator")
+@role_required("treasurer", *stewards.ROLES)
 def year(request: HttpRequest, year: int) -> HttpResponse:
     """The year's sums and months."""
     this = _year_or_404(year)
@@ -48,7 +48,7 @@ def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
 
 
 @require_safe
-@role_required("treasurer", "coordinator", "administrator")
+@role_required("treasurer", *stewards.ROLES)
 def this_year(request: HttpRequest) -> HttpResponse:
     """To the cooperative's own year that runs now."""
     return redirect("heaps:year", funder_report.year_with(timezone.now().date()))
