@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from heaps import names
 from heaps.models import Attendance, Bay, Entry, Ledger, Parked, Site
 from members.forms import is_last_administrator
-from members.models import Device, Member, Session
+from members.models import Cooperative, Device, Member, Session
 
 AT_ONCE = 500
 MESSAGES_KEY = "_messages"  # where Django keeps what it still has to tell
@@ -58,8 +58,13 @@ def erase(person_id: int) -> None:
             raise StaysBehind
         names.forget(person)
         _take_out_of_messages(person)
-        person.delete()  # and with it devices, sessions, passkeys and tickets
+        person.delete()  # and with it devices, sessions, passkeys, tickets and being coordinator of a site
         transaction.on_commit(scrub, robust=True)
+
+
+def months_kept() -> int:
+    """How long names stay on entries, as the cooperative has set it."""
+    return (Cooperative.objects.first() or Cooperative()).keep_names_months
 
 
 def scrub() -> None:
@@ -82,11 +87,16 @@ def _take_out_of_messages(person: Member) -> None:
 
 def _account(person: Member) -> dict[str, Any]:
     roles = ("coordinator", "treasurer", "administrator")
+    sites = Site.objects.filter(stewardships__member=person).values_list("name", flat=True)
     return {
         "number": person.uid,
         "sign_in_name": person.username,
         "name": person.name,
-        "roles": ["member", *(role for role in roles if getattr(person, f"is_{role}"))],
+        "roles": [
+            "member",
+            *(role for role in roles if getattr(person, f"is_{role}")),
+            *(f"coordinator of {site}" for site in sites),
+        ],
         "may_sign_in": person.is_active,
         "joined_at": person.joined_at,
         "last_signed_in_at": person.last_login,

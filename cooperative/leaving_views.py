@@ -47,7 +47,7 @@ def leave(request: HttpRequest) -> HttpResponse:
                 request, _("You have left. Your name is gone from here. What you brought stays. Thank you.")
             )
             return redirect("members:sign_in")  # the page where a phone forgets whose it was and what it had seen
-    return render(request, "members/leave.html", {"form": form, "stays": is_last_administrator(person)})
+    return render(request, "members/leave.html", {"form": form, "keeps": leaving.months_kept(), "stays": is_last_administrator(person)})
 
 
 @read_or_send
@@ -66,7 +66,7 @@ def erase(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         else:
             messages.success(request, _("Erased. What was recorded stays, without a name."))
             return redirect("members:people")
-    return render(request, "members/erase.html", {"form": form, "someone": someone})
+    return render(request, "members/erase.html", {"form": form, "keeps": leaving.months_kept(), "someone": someone})
 
 
 def _person(request: HttpRequest) -> Member:

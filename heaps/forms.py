@@ -13,10 +13,12 @@ from heaps.ledger.kinds import Opening
 from heaps.models import Bay, Container, Site
 from heaps.science.feedstocks import FEEDSTOCKS
 from members.forms import whole_number, words
+from members.models import Member
 
 DAYS = {"weeks": 7, "months": 30}
 LINES = [_("Most of it is"), _("Then there is"), _("And also"), _("And a little"), _("And a trace of")]
 OPEN_AGAIN = _("Something of this page was lost on the way. Please open this page again.")
+CHOOSE = _("Person is missing. Choose one from the list.")
 OFF_LIST = {"invalid_choice": _("Choose one from the list.")}
 MOST_ML: int = Opening.__dataclass_fields__["volume_ml"].metadata["most"]
 
@@ -85,6 +87,25 @@ class ContainerForm(OneNameASite):
     class Meta:
         model = Container
         fields = ["name", "litres", "fill_per_cent"]
+
+
+class StewardForm(forms.Form):
+    """Somebody who is to coordinate one site. Whoever coordinates all of them is not offered."""
+
+    person = forms.ModelChoiceField(
+        label=_("Person"),
+        queryset=Member.objects.none(),
+        to_field_name="uid",
+        empty_label=_("choose one"),
+        error_messages={"required": CHOOSE, **OFF_LIST},
+    )
+
+    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        free = Member.objects.filter(is_active=True, is_coordinator=False, is_administrator=False)
+        field = self.fields["person"]
+        if isinstance(field, forms.ModelChoiceField):
+            field.queryset = free.exclude(stewardships__site=site)
 
 
 class OpeningForm(forms.Form):

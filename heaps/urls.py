@@ -5,6 +5,7 @@ from django.urls import path
 from heaps.views import drop_off, set_up
 from heaps.views.board import board
 from heaps.views.collect import collect
+from heaps.views.coordinators import coordinators
 from heaps.views.guide import guide
 from heaps.views.heap import heap
 from heaps.views.home import home
@@ -31,6 +32,7 @@ urlpatterns = [
     path("set-up/", set_up.set_up, name="set_up"),
     path("set-up/sites/add/", set_up.add_site, name="add_site"),
     path("set-up/sites/<uuid:uid>/", set_up.site, name="site"),
+    path("set-up/sites/<uuid:uid>/coordinators/", coordinators, name="coordinators"),
     path("set-up/sites/<uuid:uid>/bays/add/", set_up.add_bay, name="add_bay"),
     path("set-up/sites/<uuid:uid>/containers/add/", set_up.add_container, name="add_container"),
     path("set-up/bays/<uuid:uid>/", set_up.bay, name="bay"),

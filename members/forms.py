@@ -148,17 +148,25 @@ class NewPasswordForm(forms.Form):
 
 
 class CooperativeForm(forms.ModelForm):  # type: ignore[type-arg]
-    """The cooperative's name, the month its year starts in, and how large its bags are."""
+    """The cooperative's name, the month its year starts in, how large its bags are, how long names stay."""
 
     name = words(_("Name of the cooperative"), 80, _("Two Lanes Growers"))
     bag_litres = whole_number(_("Size of a bag of compost"), _("litres"), 40, 1, 2000)
     year_starts_in_month = forms.TypedChoiceField(
         label=_("The year of your accounts starts in"), choices=MONTHS, coerce=int
     )
+    keep_names_months = whole_number(
+        _("How long names stay on entries"),
+        _("months"),
+        24,
+        3,
+        120,
+        help_text=_("24 is usual. After that, what was recorded stays, without who and without their words."),
+    )
 
     class Meta:
         model = Cooperative
-        fields = ["name", "bag_litres", "year_starts_in_month"]
+        fields = ["name", "bag_litres", "year_starts_in_month", "keep_names_months"]
 
 
 class PersonForm(forms.ModelForm):  # type: ignore[type-arg]

@@ -12,7 +12,7 @@ from django.conf import settings
 from django.core.management import call_command
 from django.test import Client
 
-from heaps.models import Bay, Container, Site
+from heaps.models import Bay, Container, Site, Stewardship
 from heaps.sync import Receipt, Sending, accept
 from members.models import Cooperative, Member
 
@@ -94,6 +94,23 @@ def administrator(cooperative: Cooperative) -> Member:
 def former_member(cooperative: Cooperative) -> Member:
     """Somebody whose account is closed."""
     return Member.objects.create_member("finn", "Finn", PASSWORD, is_active=False)
+
+
+@pytest.fixture
+def other_site(site: Site) -> Site:
+    """Another site, with one bay and one container."""
+    other = Site.objects.create(name="Far Field")
+    Bay.objects.create(site=other, name="Bay 1", position=1, length_cm=100, width_cm=100, height_cm=100)
+    Container.objects.create(site=other, name="bucket", litres=10)
+    return other
+
+
+@pytest.fixture
+def steward(site: Site) -> Member:
+    """Coordinator of the one site, of no other."""
+    gwen = Member.objects.create_member("gwen", "Gwen", PASSWORD)
+    Stewardship.objects.create(site=site, member=gwen)
+    return gwen
 
 
 @pytest.fixture

@@ -21,7 +21,8 @@ from heaps.models import Site
 from members.models import Member
 from members.views.first_start import first_start_code
 
-ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator")
+ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator", "steward")
+USERNAMES = {"coordinator": "cleo", "treasurer": "dov", "administrator": "edda", "steward": "gwen"}
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 PAGES: list[dict[str, Any]] = tomllib.loads((Path(__file__).parent / "access.toml").read_text())["page"]
 
@@ -72,25 +73,29 @@ def browsers(
     treasurer: Member,
     administrator: Member,
     former_member: Member,
+    steward: Member,
 ) -> Browsers:
     """A browser for each role; that of the closed account was signed in before it was closed."""
     Member.objects.filter(pk=former_member.pk).update(is_active=True)
     former_member.refresh_from_db()
-    people = (None, former_member, member, coordinator, treasurer, administrator)
+    people = (None, former_member, member, coordinator, treasurer, administrator, steward)
     browsers = {role: client_of(person) for role, person in zip(ROLES, people, strict=True)}
     Member.objects.filter(pk=former_member.pk).update(is_active=False)
     return browsers
 
 
-def address(page: dict[str, Any], site: Site, role: str, missing: bool = False) -> str:
+def address(page: dict[str, Any], role: str, missing: bool = False) -> str:
     """The page's address for somebody in a role."""
-    own = Member.objects.filter(**{f"is_{role}": True}).first() if role in ROLES[3:] else Member.objects.first()
+    own, other = (Site.objects.get(name=name) for name in ("Lane Side", "Far Field"))
     known: dict[str, Callable[[], Any]] = {
-        "bay": lambda: site.bays.order_by("position")[0].uid,
-        "site": lambda: site.uid,
-        "container": lambda: site.containers.order_by("pk")[0].uid,
+        "own bay": lambda: own.bays.order_by("position")[0].uid,
+        "own site": lambda: own.uid,
+        "own container": lambda: own.containers.order_by("pk")[0].uid,
+        "other bay": lambda: other.bays.get().uid,
+        "other site": lambda: other.uid,
+        "other container": lambda: other.containers.get().uid,
         "person": lambda: Member.objects.get(username="bela").uid,
-        "self": lambda: own.uid if own else None,
+        "self": lambda: Member.objects.get(username=USERNAMES.get(role, "ada")).uid,
         "code": first_start_code,
         "year": lambda: 2026,
     }
@@ -115,11 +120,22 @@ def test_every_address_stands_in_the_table() -> None:
 
 
 @pytest.mark.parametrize("page", PAGES, ids=title)
+def test_every_row_says_what_each_role_gets(page: dict[str, Any]) -> None:
+    assert {len(page[method]) for method in METHODS if method in page} == {len(ROLES)}
+
+
+def test_what_belongs_to_a_site_stands_as_one_s_own_and_as_another_s() -> None:
+    at_sites = {(page["name"], what) for page in PAGES for what in page.get("with", {}).values() if " " in what}
+    swapped = {(name, what.replace("own", "?").replace("other", "own").replace("?", "other")) for name, what in at_sites}
+    assert at_sites == swapped
+
+
+@pytest.mark.parametrize("page", PAGES, ids=title)
 def test_every_method_and_role_is_answered_as_declared(
-    page: dict[str, Any], browsers: Browsers, site: Site, other_member: Member
+    page: dict[str, Any], browsers: Browsers, other_site: Site, other_member: Member
 ) -> None:
     found = {
-        (method, role): ask(browsers[role], method, address(page, site, role)).status_code
+        (method, role): ask(browsers[role], method, address(page, role)).status_code
         for method in METHODS
         for role in ROLES
     }
@@ -128,43 +144,43 @@ def test_every_method_and_role_is_answered_as_declared(
 
 @pytest.mark.parametrize("page", PAGES, ids=title)
 def test_who_is_turned_away_changes_no_row(
-    page: dict[str, Any], browsers: Browsers, site: Site, other_member: Member
+    page: dict[str, Any], browsers: Browsers, other_site: Site, other_member: Member
 ) -> None:
     before = rows()
     for role in ROLES:
         for method in METHODS:
             if turned_away(page, method, role):
-                browsers[role].generic(method, address(page, site, role))
+                browsers[role].generic(method, address(page, role))
     assert rows() == before
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if "missing" in page], ids=title)
 def test_what_is_not_there_is_told_only_to_whoever_may_see_it(
-    page: dict[str, Any], browsers: Browsers, site: Site, other_member: Member
+    page: dict[str, Any], browsers: Browsers, other_site: Site, other_member: Member
 ) -> None:
     for method in {"GET", "POST"} & page.keys():
         for role in ROLES:
             told = declared(page, method, role) if turned_away(page, method, role) else page["missing"]
-            answer = ask(browsers[role], method, address(page, site, role, missing=True))
+            answer = ask(browsers[role], method, address(page, role, missing=True))
             assert (method, role, answer.status_code) == (method, role, told)
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if "POST" in page], ids=title)
 def test_nothing_is_taken_without_the_form_s_own_token(
-    page: dict[str, Any], administrator: Member, site: Site, other_member: Member
+    page: dict[str, Any], administrator: Member, other_site: Site, other_member: Member
 ) -> None:
     browser = Client(enforce_csrf_checks=True)
     browser.force_login(administrator)
     before = rows()
-    answer = browser.post(address(page, site, "administrator"))
+    answer = browser.post(address(page, "administrator"))
     assert answer.status_code == 403
     assert rows() == before
 
 
 def test_every_answer_carries_the_same_strict_policy(
-    browsers: Browsers, site: Site, other_member: Member, settings: Settings
+    browsers: Browsers, other_site: Site, other_member: Member, settings: Settings
 ) -> None:
-    wheres = [address(page, site, "administrator") for page in PAGES]
+    wheres = [address(page, "administrator") for page in PAGES]
     answers = [ask(browsers[role], "GET", where) for role in ROLES for where in [*wheres, "/nowhere/"]]
     answers.append(browsers["nobody"].post("/sign-in/", headers={"x-forwarded-proto": "https"}))
     settings.ROOT_URLCONF = broken_addresses()

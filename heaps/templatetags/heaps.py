@@ -1,12 +1,16 @@
 """The one place where numbers are rounded and given their units."""
 
+from collections.abc import Iterable
 from datetime import date
 from fractions import Fraction
 
 from django import template
+from django.db.models import prefetch_related_objects
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+
+from members.models import Member
 
 register = template.Library()
 
@@ -159,3 +163,11 @@ def squeeze(word: str) -> str:
 
 def _places(number: Fraction, whole_from: int) -> str:
     return f"{float(number):,.1f}".removesuffix(".0") if abs(number) < whole_from else f"{float(number):,.0f}"
+
+
+@register.simple_tag
+def with_sites(people: Iterable[Member]) -> list[Member]:
+    """People together with the sites that each coordinates, in two questions to the database."""
+    known = list(people)
+    prefetch_related_objects(known, "stewardships__site")
+    return known

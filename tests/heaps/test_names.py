@@ -175,7 +175,9 @@ def test_a_notebook_s_mark_stays_because_it_is_nobody_s(some) -> None:
     assert list(Entry.objects.values_list("person", "device")) == [(None, NOTEBOOK)]
 
 
-def test_what_is_still_to_be_placed_goes_in_without_a_name(keep, bay: Bay, member: Member, at, site: Site) -> None:
+def test_what_is_still_to_be_placed_goes_in_without_a_name(
+    keep, bay: Bay, member: Member, coordinator: Member, at, site: Site
+) -> None:
     unknown = Bay(uid=uuid.uuid4(), site=site)
     said = {"feedstock": "coffee", "half_containers": 2, "container_ml": 10_000}
     receipt = keep("dropoff", unknown, at(3, 3), by=member, words="by the gate", wants="parked", **said)
@@ -184,7 +186,7 @@ def test_what_is_still_to_be_placed_goes_in_without_a_name(keep, bay: Bay, membe
     one = Parked.objects.get()
     assert (one.person, one.device) == (None, None)
     assert "gate" not in one.raw and "Ada" not in one.raw
-    placed = place(uuid.UUID(receipt.uid), {"bay-0": str(bay.uid)}, at(3, 5))
+    placed = place(uuid.UUID(receipt.uid), {"bay-0": str(bay.uid)}, coordinator, at(3, 5))
     assert placed and placed.state == "accepted"
     entry = Entry.objects.get()
     assert (entry.bay, entry.person, entry.words) == (bay, None, "")

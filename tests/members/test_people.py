@@ -101,10 +101,13 @@ def test_a_lost_password_is_replaced(
 
 
 def test_the_cooperative_s_facts_can_be_changed(browser: Client, cooperative: Cooperative) -> None:
-    said = {"name": "Three Lanes", "bag_litres": "30", "year_starts_in_month": "4"}
+    said = {"name": "Three Lanes", "bag_litres": "30", "year_starts_in_month": "4", "keep_names_months": "36"}
     assert browser.post("/set-up/cooperative/", said).status_code == 302
     cooperative.refresh_from_db()
     assert (cooperative.name, cooperative.bag_litres, cooperative.year_starts_in_month) == ("Three Lanes", 30, 4)
+    assert cooperative.keep_names_months == 36
+    page = browser.post("/set-up/cooperative/", {**said, "keep_names_months": "2"}).content.decode()
+    assert "How long names stay on entries must be from 3 to 120 months." in page
     page = browser.post("/set-up/cooperative/", {**said, "bag_litres": "lots"}).content.decode()
     assert "Size of a bag of compost must be a whole number of litres, like 40." in page
     assert 'value="lots"' in page

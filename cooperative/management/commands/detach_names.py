@@ -8,10 +8,10 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import transaction
 from django.utils import timezone
 
-from cooperative.leaving import scrub
+from cooperative.leaving import months_kept, scrub
 from heaps.models import Entry, Parked
 from heaps.names import Named, take_off
-from members.models import Cooperative, Session
+from members.models import Session
 
 
 class Command(BaseCommand):
@@ -22,7 +22,7 @@ class Command(BaseCommand):
         parser.add_argument("--dry-run", action="store_true", help="say how many, and change nothing")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        months = options["months"] if options["months"] is not None else _set_by_the_cooperative()
+        months = options["months"] if options["months"] is not None else months_kept()
         if not 1 <= months <= 1_200:
             raise CommandError("Say for how many months names are kept, from 1 to 1200.")
         before = months_before(timezone.now(), months)
@@ -34,10 +34,6 @@ class Command(BaseCommand):
         Session.objects.filter(expire_date__lt=timezone.now()).delete()
         transaction.on_commit(scrub)  # each time, because an erasure may have found the file busy
         self.stdout.write(f"{taken} entries older than {before:%Y-%m-%d} lost their names.")
-
-
-def _set_by_the_cooperative() -> int:
-    return (Cooperative.objects.first() or Cooperative()).keep_names_months
 
 
 def months_before(now: datetime, months: int) -> datetime:
