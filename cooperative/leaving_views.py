@@ -47,7 +47,11 @@ def leave(request: HttpRequest) -> HttpResponse:
                 request, _("You have left. Your name is gone from here. What you brought stays. Thank you.")
             )
             return redirect("members:sign_in")  # the page where a phone forgets whose it was and what it had seen
-    return render(request, "members/leave.html", {"form": form, "keeps": leaving.months_kept(), "stays": is_last_administrator(person)})
+    return render(
+        request,
+        "members/leave.html",
+        {"form": form, "keeps": leaving.months_kept(), "stays": is_last_administrator(person)},
+    )
 
 
 @read_or_send

@@ -92,20 +92,18 @@ class ContainerForm(OneNameASite):
 class StewardForm(forms.Form):
     """Somebody who is to coordinate one site. Whoever coordinates all of them is not offered."""
 
-    person = forms.ModelChoiceField(
-        label=_("Person"),
-        queryset=Member.objects.none(),
-        to_field_name="uid",
-        empty_label=_("choose one"),
-        error_messages={"required": CHOOSE, **OFF_LIST},
-    )
+    person = forms.ChoiceField(label=_("Person"), error_messages={"required": CHOOSE, **OFF_LIST})
 
     def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         free = Member.objects.filter(is_active=True, is_coordinator=False, is_administrator=False)
+        self.free = {str(one.uid): one for one in free.exclude(stewardships__site=site)}
         field = self.fields["person"]
-        if isinstance(field, forms.ModelChoiceField):
-            field.queryset = free.exclude(stewardships__site=site)
+        if isinstance(field, forms.ChoiceField):
+            field.choices = [("", _("choose one")), *((uid, one.name) for uid, one in self.free.items())]
+
+    def clean_person(self) -> Member:
+        return self.free[self.cleaned_data["person"]]
 
 
 class OpeningForm(forms.Form):

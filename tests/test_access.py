@@ -126,7 +126,9 @@ def test_every_row_says_what_each_role_gets(page: dict[str, Any]) -> None:
 
 def test_what_belongs_to_a_site_stands_as_one_s_own_and_as_another_s() -> None:
     at_sites = {(page["name"], what) for page in PAGES for what in page.get("with", {}).values() if " " in what}
-    swapped = {(name, what.replace("own", "?").replace("other", "own").replace("?", "other")) for name, what in at_sites}
+    swapped = {
+        (name, what.replace("own", "?").replace("other", "own").replace("?", "other")) for name, what in at_sites
+    }
     assert at_sites == swapped
 
 
