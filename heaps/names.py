@@ -13,6 +13,7 @@ from django.db.models import Q, QuerySet
 from heaps import history
 from heaps.doubts import NOTEBOOK
 from heaps.models import Attendance, Entry, Headcount, Ledger, Parked
+from heaps.parking import nameless
 from members.models import Member
 
 AT_ONCE = 1_000
@@ -21,8 +22,6 @@ Window = tuple[int | None, date, int]  # site or all sites, first month, how man
 #: What says who recorded an entry, or may say it. A notebook's mark says nobody.
 NAMED = Q(person__isnull=False) | ~Q(words="") | (Q(device__isnull=False) & ~Q(device=NOTEBOOK))
 SENT_BY_SOMEBODY = Q(person__isnull=False) | Q(device__isnull=False)
-#: What a parked entry needs to be placed: what the ledger would keep of it, and no words.
-PLACEABLE = ("wire", "uid", "kind", "site", "bay", "occurred_at", "by_hand", "details")
 
 
 @dataclass(frozen=True)
@@ -70,15 +69,9 @@ def _take_off_some(entries: QuerySet[Entry]) -> list[Entry]:
 def _take_off_parked(parked: QuerySet[Parked]) -> int:
     rows = list(parked.select_for_update().filter(SENT_BY_SOMEBODY))
     for row in rows:
-        row.raw, row.person, row.device = _nameless(row.raw), None, None
+        row.raw, row.person, row.device = json.dumps(nameless(json.loads(row.raw))), None, None
     Parked.objects.bulk_update(rows, ["raw", "person", "device"], batch_size=100)
     return len(rows)
-
-
-def _nameless(raw: str) -> str:
-    """A parked entry as it came, without words and without anything that the ledger would not keep."""
-    said = json.loads(raw)
-    return json.dumps({key: said[key] for key in PLACEABLE if key in said})
 
 
 @contextmanager

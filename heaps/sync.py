@@ -5,16 +5,15 @@ A receipt is only given once that transaction is on the disk.
 """
 
 import hashlib
-import json
 import uuid
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from django.db import transaction
 from django.utils import timezone
 
-from heaps import doubts, history, wire
+from heaps import doubts, history, parking, wire
 from heaps.ledger import REPLAY
 from heaps.ledger.kinds import Correction, Turn
 from heaps.models import Bay, Entry, Ledger, Parked, Site
@@ -33,13 +32,17 @@ class Receipt:
 
 @dataclass(frozen=True)
 class Sending:
-    """Who sends, from which phone, and what its clock said then."""
+    """Who sends, from which phone, and what its clock said then.
+
+    `recorded_by` says by uid who recorded what the sender did not; nobody, where the name is gone.
+    """
 
     person: Member | None
     device: uuid.UUID | None
     sent_at: datetime
     received_at: datetime = field(default_factory=timezone.now)
-    recorded_by: Mapping[str, Member] = field(default_factory=dict)  # by uid, where it was not the sender
+    recorded_by: Mapping[str, Member | None] = field(default_factory=dict)
+    handed_in: bool = False  # by a phone that is no longer signed in: nothing goes into the ledger by itself
 
 
 def epoch() -> uuid.UUID:
@@ -67,9 +70,22 @@ def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
         desk = _Desk.opened(wanted, sending)
         raws = {id(one): raw for one, raw in zip(read, raw_entries, strict=True)}
         receipts = [one if isinstance(one, Receipt) else desk.judge(one, raws[id(one)]) for one in read]
-        Parked.objects.bulk_create(desk.parked)
+        parking.keep(desk.parked, sending.received_at)
         _append(desk.taken, sending, lock)
     return receipts
+
+
+def hand_in(raw_entries: Sequence[object], whose: str, sending: Sending) -> list[Receipt]:
+    """Lay aside what a phone brings that is no longer signed in, for the person with the number `whose`.
+
+    Somebody who has left stays gone: no person, no phone and no words. Raises parking.TooMany.
+    """
+    head()
+    with transaction.atomic():
+        Ledger.objects.select_for_update().get(pk=1)  # nobody leaves in the middle of it
+        person = Member.objects.filter(uid=whose).first()
+        device = sending.device if person else None
+        return accept(raw_entries, replace(sending, person=person, device=device, handed_in=True))
 
 
 def _read(raw: object) -> wire.Wired | Receipt:
@@ -88,7 +104,7 @@ class _Desk:
     fingerprints: dict[str, str]
     originals: dict[str, Entry]
     settled: set[str]  # entries that somebody else has corrected
-    held: dict[str, bool]  # parked entries by uid, and whether a coordinator has placed them
+    held: dict[str, str]  # parked entries by uid: waiting, placed or left out
     sites: dict[str, Site]
     bays: dict[str, Bay]
     taken: list[tuple[wire.Wired, Entry]] = field(default_factory=list)
@@ -105,10 +121,7 @@ class _Desk:
             fingerprints={uid: row.fingerprint for uid, row in rows.items() if uid in uids},
             originals=rows,
             settled=_corrected_by_others(meant, sending.person) if meant else set(),
-            held={
-                str(uid): placed_at is not None
-                for uid, placed_at in Parked.objects.filter(uid__in=uids).values_list("uid", "placed_at")
-            },
+            held=parking.where_they_are(uids),
             sites={str(site.uid): site for site in Site.objects.filter(uid__in={one.site for one in wanted})},
             bays={str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site")},
         )
@@ -116,15 +129,15 @@ class _Desk:
     def judge(self, wired: wire.Wired, raw: object) -> Receipt:
         """The receipt of one entry; it is laid ready to be stored if it gets in."""
         if fingerprint := self.fingerprints.get(wired.uid):
-            if fingerprint == wired.fingerprint or self.held.get(wired.uid):
+            if fingerprint == wired.fingerprint or self.held.get(wired.uid) == "placed":
                 return Receipt(wired.uid, "known")
             return Receipt(
                 wired.uid,
                 "refused",
                 "Another entry with this number is already here. Please record this one again.",
             )
-        if self.held.get(wired.uid) is False:
-            return Receipt(wired.uid, "parked", "A coordinator will place it.")
+        if self.sending.handed_in or self.held.get(wired.uid) in ("waiting", "left out"):
+            return self._lay_aside(wired, raw)
         if reason := self._forbidden(wired):
             return Receipt(wired.uid, "refused", reason)
         if reason := self._unplaced(wired):
@@ -136,6 +149,14 @@ class _Desk:
         self.fingerprints[wired.uid] = wired.fingerprint
         return Receipt(wired.uid, "accepted")
 
+    def _lay_aside(self, wired: wire.Wired, raw: object) -> Receipt:
+        """What a coordinator has to look at, or has looked at."""
+        if self.held.get(wired.uid) == "waiting":
+            return Receipt(wired.uid, "parked", "A coordinator will place it.")
+        if self.held.get(wired.uid) == "left out":
+            return Receipt(wired.uid, "known", "A coordinator has left it out.")
+        return self._park(wired, raw, parking.HANDED_IN)
+
     def _forbidden(self, wired: wire.Wired) -> str:
         """Why this person may not record this, or nothing."""
         if self._may_mend(wired):
@@ -145,7 +166,8 @@ class _Desk:
         if isinstance(wired.what, Correction) and wired.what.says == "stands":
             return "Only a coordinator says that an entry stands. Please ask one."
         original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
-        if original and original.person_id != (self.sending.person.pk if self.sending.person else None):
+        sender = self.sending.person.pk if self.sending.person else 0  # nobody is not whoever has left
+        if original and original.person_id != sender:
             return "Only the person who recorded it or a coordinator can change this entry. Please ask one."
         if original and str(original.uid) in self.settled:
             return "A coordinator has settled this entry. Please ask one to change it again."
@@ -188,7 +210,7 @@ class _Desk:
         self.parked.append(
             Parked(
                 uid=wired.uid,
-                raw=json.dumps(raw),
+                raw=parking.as_kept(raw, self.sending.person, self.sending.handed_in),
                 reason=reason,
                 person=self.sending.person,
                 device=self.sending.device,
@@ -196,7 +218,7 @@ class _Desk:
                 received_at=self.sending.received_at,
             )
         )
-        self.held[wired.uid] = False
+        self.held[wired.uid] = "waiting"
         return receipt
 
     def _row(self, wired: wire.Wired) -> Entry:

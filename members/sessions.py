@@ -1,5 +1,7 @@
 """Sessions that know their device, so that somebody can see where they are signed in and end it there."""
 
+import uuid
+from datetime import timedelta
 from typing import Any
 
 from django.contrib.auth.signals import user_logged_in, user_logged_out
@@ -12,6 +14,7 @@ from django.utils.translation import gettext as _
 from members.models import Device, Member, Session
 
 DEVICE_KEY = "device"
+SEEN_EVERY = timedelta(hours=1)
 #: What a browser says of itself, in the order in which it must be asked: most of them name others, too.
 SYSTEMS = (
     ("iPhone", "iPhone"), ("iPad", "iPad"), ("Android", "Android"), ("CrOS", "Chromebook"), ("Windows", "Windows"),
@@ -32,6 +35,17 @@ class SessionStore(DatabaseStore):
     @classmethod
     def get_model_class(cls) -> Any:
         return Session
+
+    def load(self) -> dict[str, Any]:
+        """As Django does, and at most once an hour it is noted that the device was seen."""
+        row: Any = self._get_session_from_db()  # type: ignore[attr-defined]  # its stubs lack it
+        if row is None:
+            return {}
+        now = timezone.now()
+        if row.device and row.device.last_seen_at < now - SEEN_EVERY:
+            Device.objects.filter(pk=row.device_id).update(last_seen_at=now)
+        found: dict[str, Any] = self.decode(row.session_data)
+        return found
 
     def create_model_instance(self, data: dict[str, Any]) -> Any:
         row: Any = super().create_model_instance(data)
@@ -60,6 +74,11 @@ def end(device: Device) -> None:
     Session.objects.filter(device=device).delete()
     device.ended_at = timezone.now()
     device.save(update_fields=["ended_at"])
+
+
+def note_phone(request: HttpRequest, phone: uuid.UUID, waiting: int) -> None:
+    """What the phone behind a request says of itself: its number, and how many entries still wait on it."""
+    Device.objects.filter(pk=request.session.get(DEVICE_KEY, 0)).update(phone=phone, waiting=waiting)
 
 
 def label_of(user_agent: str) -> str:

@@ -2,6 +2,8 @@
 
 import json
 import uuid
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -10,49 +12,106 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods
 
 from heaps import sync as door
 from heaps import wire
+from heaps.parking import TooMany
+from members import hand_over, sessions
 from members.models import Member
 
 #: A clock more than this wrong is not a clock; the sending is then dated by its arrival.
 WILDEST_CLOCK = timedelta(days=40 * 365)
+WAIT_SECONDS = 3600
+MOST_WAITING = 1_000_000
 UNREADABLE = "What was sent cannot be read. It stays on the phone."
 
 
 @never_cache
+@csrf_exempt  # for what is handed in with a key, which no other site knows; what a person sends needs the token below
 @require_http_methods(["GET", "POST"])
 def sync(request: HttpRequest) -> HttpResponse:
-    """GET says who is signed in and gives the token for sending; POST takes entries and answers with receipts."""
+    """GET says who is signed in and gives what sending needs; POST takes entries and answers with receipts."""
     if request.method == "GET":
         return _answer(_who(request))
+    letter = _letter(request)
+    if isinstance(letter, dict) and "key" in letter and not _is_from(letter, request.user):
+        return _hand_in(letter)
+    return _send(request, letter)
+
+
+@csrf_protect
+def _send(request: HttpRequest, letter: dict[str, Any] | JsonResponse) -> HttpResponse:
+    """Take what somebody sends who is signed in."""
     if not isinstance(request.user, Member):
         return _problem(401, "Sign in to send what is kept on this phone.")
-    if request.content_type != "application/json":
-        return _problem(415, "This is not a list of entries.")
+    if isinstance(letter, JsonResponse):
+        return letter
+    person = request.user
+    answer = _receipts(letter, lambda sending: door.accept(letter["entries"], _own(letter, person, sending)))
+    _note_phone(request, letter, answer)
+    return answer
+
+
+def _hand_in(letter: dict[str, Any]) -> HttpResponse:
+    """Lay aside for a coordinator what a phone brings that is no longer signed in."""
+    whose = str(letter.get("person"))
+    if not hand_over.holds(whose, letter["key"]):
+        return _problem(401, "Sign in to send what is kept on this phone.")
+    return _receipts(letter, lambda sending: door.hand_in(letter["entries"], whose, sending))
+
+
+def _receipts(letter: dict[str, Any], take: Callable[[door.Sending], list[door.Receipt]]) -> HttpResponse:
     try:
-        body = _body(request)
-        receipts = door.accept(body["entries"], _sending(body, request.user))
-    except RequestDataTooBig:
-        return _problem(413, f"This is too much at once. Send at most {wire.MOST_ENTRIES} entries.")
+        receipts = take(_sending(letter))
     except wire.Refusal as refusal:
         return _problem(400, str(refusal))
     except RecursionError:
         return _problem(400, UNREADABLE)
     except PermissionError as stranger:
         return _problem(409, str(stranger))
+    except TooMany:
+        answer = _problem(429, "A lot was handed in today. The rest stays on this phone. Try again tomorrow.")
+        answer["Retry-After"] = str(WAIT_SECONDS)
+        return answer
     return _answer({"receipts": [vars(receipt) for receipt in receipts]})
 
 
 def _who(request: HttpRequest) -> dict[str, str | None]:
-    """Who is signed in, and the token for sending.
+    """Who is signed in, the token for sending, and the key for the time after.
 
     Nobody gets no token: its cookie, coming late, would spoil the sign-in form that was opened meanwhile.
     """
     if not isinstance(request.user, Member):
-        return {"csrf": None, "person": None}
-    return {"csrf": get_token(request), "person": str(request.user.uid)}
+        return {"csrf": None, "person": None, "key": None}
+    return {
+        "csrf": get_token(request),
+        "person": str(request.user.uid),
+        "key": hand_over.key_of(request.user),
+    }
+
+
+def _letter(request: HttpRequest) -> dict[str, Any] | JsonResponse:
+    """What was sent, or what is wrong with it, which only somebody who may send is told."""
+    if request.content_type != "application/json":
+        return _problem(415, "This is not a list of entries.")
+    try:
+        return _body(request)
+    except RequestDataTooBig:
+        return _problem(413, f"This is too much at once. Send at most {wire.MOST_ENTRIES} entries.")
+    except wire.Refusal as refusal:
+        return _problem(400, str(refusal))
+
+
+def _own(letter: dict[str, Any], person: Member, sending: door.Sending) -> door.Sending:
+    if wire.read_uid(letter.get("person"), "whose entries these are") != str(person.uid):
+        raise PermissionError("Somebody else is signed in now. These entries wait for the one who recorded them.")
+    return replace(sending, person=person)
+
+
+def _is_from(letter: dict[str, Any], user: object) -> bool:
+    return isinstance(user, Member) and letter.get("person") == str(user.uid)
 
 
 def _body(request: HttpRequest) -> dict[str, Any]:
@@ -67,15 +126,24 @@ def _body(request: HttpRequest) -> dict[str, Any]:
     return body
 
 
-def _sending(body: dict[str, Any], person: Member) -> door.Sending:
-    if wire.read_uid(body.get("person"), "whose entries these are") != str(person.uid):
-        raise PermissionError("Somebody else is signed in now. These entries wait for the one who recorded them.")
+def _sending(letter: dict[str, Any]) -> door.Sending:
+    """When and from which phone this comes; whose it is, the caller knows."""
     received_at = timezone.now()
-    sent_at = wire.read_moment(body.get("sent_at"), "when this was sent")
+    sent_at = wire.read_moment(letter.get("sent_at"), "when this was sent")
     if abs(received_at - sent_at) > WILDEST_CLOCK:
         sent_at = received_at
-    device = uuid.UUID(wire.read_uid(body.get("device"), "which phone this is"))
-    return door.Sending(person=person, device=device, sent_at=sent_at, received_at=received_at)
+    device = uuid.UUID(wire.read_uid(letter.get("device"), "which phone this is"))
+    return door.Sending(person=None, device=device, sent_at=sent_at, received_at=received_at)
+
+
+def _note_phone(request: HttpRequest, letter: dict[str, Any], answer: HttpResponse) -> None:
+    """How much still waits on the phone, for the page of its person's devices."""
+    waiting = letter.get("waiting")
+    if answer.status_code != 200 or type(waiting) is not int or not 0 <= waiting <= MOST_WAITING:
+        return
+    receipts = json.loads(answer.content)["receipts"]
+    gone = sum(receipt["state"] in ("accepted", "known", "parked") for receipt in receipts)
+    sessions.note_phone(request, uuid.UUID(letter["device"]), max(0, waiting - gone))
 
 
 def _whole(digits: str) -> int | str:

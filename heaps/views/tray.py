@@ -15,6 +15,7 @@ from heaps.models import Bay, Site
 from heaps.stewards import care_of, coordinators
 from heaps.sync import Receipt
 from members.access import signed_in
+from members.models import Member
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -36,23 +37,34 @@ def tray(request: HttpRequest) -> HttpResponse:
 
 
 def _settle(request: HttpRequest) -> Receipt:
-    person, said = signed_in(request), request.POST.get("says", "")
-    uid = _uid(request.POST.get("entry", ""))
-    if said == "place" and person:
-        chosen = {name: str(value) for name, value in request.POST.items()}
-        receipt = waiting.place(uid, chosen, person, timezone.now())
-    elif said in ("withdraw", "stands") and person:
-        receipt = waiting.answer(uid, said, person, timezone.now())
-    else:
-        receipt = None
+    person, uid = signed_in(request), _uid(request.POST.get("entry", ""))
+    receipt = _settled(person, uid, request.POST.dict()) if person else None
     if receipt is None:
         raise Http404
     return receipt
 
 
+def _settled(person: Member, uid: uuid.UUID, chosen: dict[str, str]) -> Receipt | None:
+    said, now = chosen.get("says", ""), timezone.now()
+    if said == "place":
+        return waiting.place(uid, chosen, person, now)
+    if said == "leave out":
+        return waiting.leave_out(uid, person, now)
+    if said == "bring back":
+        return waiting.bring_back(uid, person)
+    return waiting.answer(uid, said, person, now) if said in ("withdraw", "stands") else None
+
+
 def _tell(request: HttpRequest, receipt: Receipt) -> None:
-    if receipt.state in ("accepted", "known"):
-        messages.success(request, _("Settled. Your answer is in the ledger."))
+    told = {
+        "accepted": _("Settled. Your answer is in the ledger."),
+        "known": _("Settled. It was in the ledger already."),
+        "left out": _("Left out. It stands below and can be brought back."),
+        "waiting": _("It waits again."),
+        "settled before": _("Somebody has just settled this one. You need do nothing."),
+    }
+    if receipt.state in told:
+        messages.success(request, told[receipt.state])
     else:
         messages.error(request, _("Not settled. %(reason)s") % {"reason": receipt.reason})
 

@@ -89,3 +89,17 @@ def test_whoever_was_signed_in_before_stays_so(member: Member, other_member: Mem
     browser.cookies["session"] = str(old.session_key)
     assert browser.get("/me/").status_code == 200
     assert Device.objects.get().member == member
+
+
+def test_a_device_is_seen_at_most_once_an_hour_and_that_costs_no_question_more(
+    member: Member, django_assert_num_queries: Any
+) -> None:
+    browser = Client()
+    browser.force_login(member)
+    before = Device.objects.get().last_seen_at
+    with django_assert_num_queries(2):  # the session with its device, and the person
+        browser.get("/password/")
+    assert Device.objects.get().last_seen_at == before
+    Device.objects.update(last_seen_at=before - timedelta(minutes=61))
+    browser.get("/password/")
+    assert Device.objects.get().last_seen_at >= before

@@ -1,19 +1,26 @@
 """The tray: each answer is an entry of its own, and a placed entry stays its sender's."""
 
+import uuid
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from heaps import history
-from heaps.models import Bay, DayTotal, Entry, Parked, Question, Site, StoredBay
+from heaps import history, parking
+from heaps.models import Bay, DayTotal, Entry, Parked, Question, Site, Stewardship, StoredBay
+from heaps.names import forget
 from heaps.science.feedstocks import FEEDSTOCKS
-from heaps.tray import of_day, tray
+from heaps.stewards import care_of
+from heaps.sync import Sending, hand_in
+from heaps.tray import leave_out, of_day, place, tray
 from members.models import Member
+from tests.sendings import NOON, correction, load, send, wet_g
 
 pytestmark = pytest.mark.ledger  # its questions to the database run on PostgreSQL too
 ClientOf = Callable[[Member | None], Client]
@@ -128,14 +135,14 @@ def test_bays_of_two_sites_cannot_be_one_turn(answers, keep, site, bay, at, memb
     assert Entry.objects.get().kind == "turn" and tray(at(6, 1)).parked == ()
 
 
-def test_what_the_ledger_refuses_stays_parked(answers, keep, site, bay, at, member, other_member) -> None:
-    """A member corrects an entry that had not come yet; it turns out to be somebody else's."""
+def test_what_the_ledger_refuses_stays_parked(answers, keep, site, bay, at, member) -> None:
+    """A member corrects an entry that had not come yet; it turns out to be one of another kind."""
     theirs = "33333333-3333-4333-8333-333333333333"
     keep("correction", None, at(5, 2), uid=UID, by=member, wants="parked", corrects=theirs, says="instead",
          kind="dropoff", bay=STRANGE_BAY, details=A_BUCKET)  # fmt: skip
-    keep("dropoff", bay, at(5, 1), uid=theirs, by=other_member, **A_BUCKET)
+    keep("water", bay, at(5, 1), uid=theirs, by=member, volume_ml=10_000)
     raw = Parked.objects.get().raw
-    assert "Only the person who recorded it" in answers("place", UID, **{"bay-0": str(bay.uid)}).content.decode()
+    assert "another kind of entry" in answers("place", UID, **{"bay-0": str(bay.uid)}).content.decode()
     still = Parked.objects.get()
     assert (still.raw, still.placed_at) == (raw, None)
 
@@ -154,7 +161,7 @@ def test_an_entry_without_a_bay_needs_only_its_site(answers, keep, site, at, mem
 
 
 @pytest.mark.parametrize("entry", ["", "x", STRANGE_BAY])
-@pytest.mark.parametrize("says", ["withdraw", "stands", "place", "burn"])
+@pytest.mark.parametrize("says", ["withdraw", "stands", "place", "leave out", "bring back", "burn"])
 def test_an_answer_to_nothing_is_not_found(answers, cooperative, says: str, entry: str) -> None:
     assert answers(says, entry).status_code == 404
     assert not Entry.objects.exists()
@@ -204,3 +211,115 @@ def test_an_entry_nobody_asked_about_is_found_by_its_day_and_taken_back(
 def test_a_day_that_is_none_shows_the_page_without_a_list(client_of, coordinator, day: str) -> None:
     answer = client_of(coordinator).get(reverse("heaps:tray"), {"day": day})
     assert (answer.status_code, "Nothing is recorded" in answer.content.decode()) == (200, False)
+
+
+def handed_in(person: Member, *raws: dict[str, Any]) -> None:
+    """A phone that is no longer signed in hands in what somebody recorded on it."""
+    sending = Sending(None, uuid.UUID(int=7), sent_at=NOON, received_at=NOON + timedelta(hours=1))
+    assert {one.state for one in hand_in(raws, str(person.uid), sending)} == {"parked"}
+
+
+def test_what_was_handed_in_is_taken_in_by_one_button(answers, client_of, coordinator, bay, member, site) -> None:
+    raw = load(bay)
+    handed_in(member, raw)
+    page = client_of(coordinator).get(reverse("heaps:tray")).content.decode()
+    assert "Take it in" in page and parking.HANDED_IN in page
+    assert "Settled" in answers("place", raw["uid"]).content.decode()
+    entry = Entry.objects.get()
+    assert (entry.person, entry.bay, entry.device) == (member, bay, uuid.UUID(int=7))
+    assert history.drift(site) == []
+
+
+def test_the_coordinator_s_word_lets_an_opening_in_and_it_stays_its_sender_s(answers, bay, member) -> None:
+    lay = {"volume_ml": 500_000, "age_days": 60, "make_up": [["grass-fresh", 100]]}
+    raw = load(bay, kind="opening", details=lay)
+    handed_in(member, raw)
+    answers("place", raw["uid"])
+    assert (Entry.objects.get().kind, Entry.objects.get().person) == ("opening", member)
+
+
+def test_a_correction_of_somebody_gone_is_the_coordinator_s_to_decide(answers, client_of, coordinator, bay, member):
+    """Neither of the two has a name any more: that does not make them one person's."""
+    mine = load(bay)
+    send([mine], member)
+    undo = correction(bay.site, mine["uid"])
+    uid = member.uid
+    forget(member)
+    member.delete()
+    handed_in(Member(uid=uid), undo)
+    page = client_of(coordinator).get(reverse("heaps:tray")).content.decode()
+    assert "It is about this entry" in page and "80 litres" not in page and "2 × 40 litres" in page
+    assert wet_g() == 16_000
+    answers("place", undo["uid"])
+    assert wet_g() == 0
+    assert set(Entry.objects.values_list("person", flat=True)) == {None}
+
+
+def test_what_does_not_belong_is_left_out_and_can_come_back(answers, bay, member) -> None:
+    raw = load(bay)
+    handed_in(member, raw)
+    assert "Left out" in answers("leave out", raw["uid"]).content.decode()
+    assert [one.told.uid for one in tray(NOON).left_out] == [raw["uid"]] and tray(NOON).parked == ()
+    assert [one.state for one in send([raw], member)] == ["known"]  # its phone need not keep it
+    assert "Somebody has just settled" in answers("place", raw["uid"]).content.decode()
+    assert not Entry.objects.exists()
+    answers("bring back", raw["uid"])
+    assert tray(NOON).left_out == ()
+    answers("place", raw["uid"])
+    assert Entry.objects.get().person == member
+
+
+@pytest.mark.parametrize("first", ["place", "leave out"])
+@pytest.mark.parametrize("second", ["place", "leave out", "bring back"])
+def test_whoever_comes_second_is_told_so_kindly(answers, bay, member, first: str, second: str) -> None:
+    raw = load(bay)
+    handed_in(member, raw)
+    answers(first, raw["uid"])
+    answer = answers(second, raw["uid"])
+    assert answer.status_code == 200
+    assert ("Somebody has just settled" in answer.content.decode()) == ((first, second) != ("leave out", "bring back"))
+    assert Entry.objects.count() == (first == "place")
+
+
+def test_one_site_s_coordinator_sees_and_settles_only_that(bay, member, other_member) -> None:
+    mill = Site.objects.create(name="Mill Field")
+    far = Bay.objects.create(site=mill, name="Far", position=1, length_cm=90, width_cm=90, height_cm=90)
+    Stewardship.objects.create(site=mill, member=other_member)
+    here, there, nowhere = load(bay), load(far), load(bay, site=STRANGE_BAY)
+    handed_in(member, here, there, nowhere)
+    assert len(tray(NOON).parked) == 3
+    assert [one.told.uid for one in tray(NOON, care_of(other_member)).parked] == [there["uid"]]
+    for one in (here, nowhere):
+        assert place(uuid.UUID(one["uid"]), {}, other_member, NOON) is None
+        assert leave_out(uuid.UUID(one["uid"]), other_member, NOON) is None
+    assert not Entry.objects.exists() and len(tray(NOON).parked) == 3
+    receipt = place(uuid.UUID(there["uid"]), {}, other_member, NOON)
+    assert receipt and receipt.state == "accepted"
+
+
+def test_the_number_of_questions_does_not_grow_with_the_tray(
+    bay, member, other_member, coordinator, django_assert_num_queries
+) -> None:
+    def fill(count: int) -> None:
+        loads = [load(bay, minutes=40 * place) for place in range(count)]
+        send([*loads, load(bay, kind="close", minutes=-99) | {"details": {}}], member)
+        send([load(bay, minutes=40 * place + 1) for place in range(count)], other_member)
+        handed_in(member, *[load(bay) for _ in range(count // 2)],
+                  *[correction(bay.site, one["uid"]) for one in loads[: count // 2]])  # fmt: skip
+
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as seen:
+            assert tray(NOON + timedelta(days=9)).parked
+        return len(seen)
+
+    fill(2)
+    few = asked()
+    fill(50)
+    assert len(tray(NOON).asked) > 100 and len(tray(NOON).parked) > 50
+    assert asked() == few
+
+
+def test_an_absurd_year_is_no_date(client_of, coordinator, bay, member) -> None:
+    send([load(bay, occurred_at="0001-01-01T00:00:00Z", by_hand=True)], member)
+    page = client_of(coordinator).get(reverse("heaps:tray")).content.decode()
+    assert "on a day that is not known" in page and "1990," not in page

@@ -1,0 +1,48 @@
+"""Entries laid aside for a coordinator: what stands on such a row, and how many one person's phones may hand in."""
+
+import json
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+from typing import Any
+
+from heaps.models import Parked
+from members.models import Member
+
+HANDED_IN = "Handed in by a phone that is no longer signed in."
+MOST_A_DAY = 500  # handed in for one person, or for all whose names are gone: some weeks of a busy phone
+#: What a parked entry needs to be placed: what the ledger would keep of it, and no words.
+PLACEABLE = ("wire", "uid", "kind", "site", "bay", "occurred_at", "by_hand", "details")
+
+
+class TooMany(Exception):
+    """More has been handed in within a day than a coordinator can look at. The rest waits on its phone."""
+
+
+def where_they_are(uids: Iterable[str]) -> dict[str, str]:
+    """What has become of parked entries, by uid: waiting, placed or left out."""
+    rows = Parked.objects.filter(uid__in=uids).values_list("uid", "placed_at", "left_out_at")
+    return {
+        str(uid): "placed" if placed_at else "left out" if left_out_at else "waiting"
+        for uid, placed_at, left_out_at in rows
+    }
+
+
+def keep(rows: list[Parked], now: datetime) -> None:
+    """Store fresh rows. Raises TooMany."""
+    handed_in = [row for row in rows if row.reason == HANDED_IN]
+    if handed_in:
+        person, since = handed_in[0].person, now - timedelta(days=1)
+        today = Parked.objects.filter(reason=HANDED_IN, person=person, received_at__gt=since).count()
+        if today + len(handed_in) > MOST_A_DAY:
+            raise TooMany
+    Parked.objects.bulk_create(rows)
+
+
+def as_kept(raw: Any, person: Member | None, handed_in: bool) -> str:
+    """An entry as it came, as JSON. What nobody's phone hands in has no words: they may name somebody who has left."""
+    return json.dumps(nameless(raw) if handed_in and person is None else raw)
+
+
+def nameless(said: Mapping[str, Any]) -> dict[str, Any]:
+    """An entry without words, and without anything that the ledger would not keep."""
+    return {key: said[key] for key in PLACEABLE if key in said}
