@@ -11,8 +11,9 @@ from django.db.models import QuerySet
 
 from heaps import names
 from heaps.models import Attendance, Bay, Entry, Ledger, Parked, Site
+from members import tickets
 from members.forms import is_last_administrator
-from members.models import Cooperative, Device, Member, Session
+from members.models import Cooperative, Device, Member, Session, Ticket
 
 AT_ONCE = 500
 MESSAGES_KEY = "_messages"  # where Django keeps what it still has to tell
@@ -33,6 +34,7 @@ def everything(person: Member, now: datetime) -> Iterator[str]:
     parts: dict[str, Iterable[Any]] = {
         "devices": [_device(device) for device in person.devices.all()],
         "passkeys": list(person.passkeys.values("label", "made_at", "last_used_at")),
+        "invitations_and_words": [_ticket(ticket, person) for ticket in tickets.open_of(person, now)],
         "months": _months(person),
         "entries": _entries(person),
         "entries_to_place": _parked(person),
@@ -112,6 +114,15 @@ def _device(device: Device) -> dict[str, Any]:
         "phone": device.phone,
         "entries_it_last_spoke_of": device.waiting,
         "signed_in_until": [session.expire_date for session in device.sessions.all()],
+    }
+
+
+def _ticket(ticket: Ticket, person: Member) -> dict[str, Any]:
+    return {
+        "for": "you, on another phone" if ticket.member_id == person.pk else "somebody else",
+        "made_by": "you" if ticket.made_by_id == person.pk else "somebody else",
+        "made_at": ticket.made_at,
+        "good_until": ticket.ends_at,
     }
 
 

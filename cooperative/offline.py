@@ -37,6 +37,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "guide": reverse("heaps:guide"),
         "sign_in": reverse("members:sign_in"),
         "sign_out": reverse("members:sign_out"),
+        "welcome": reverse("members:welcome"),
         "offline_page": offline_page,
     }
     text = get_template("service-worker.js").template.source  # type: ignore[attr-defined]  # its stubs lack it

@@ -1,4 +1,4 @@
-"""Settings. Five names come from the environment; what a cooperative decides for itself is rows.
+"""Settings. Six names come from the environment; what a cooperative decides for itself is rows.
 
 HEAPS_MODE is `host` (the default: https, strict), `demo` (this machine only, plain http) or `test`.
 """
@@ -23,6 +23,9 @@ if not SECRET_KEY:
         raise ImproperlyConfigured("Set SECRET_KEY to 50 or more random characters. The README says how.")
     SECRET_KEY = "only-for-the-demo-and-the-tests-on-this-machine-0123456789"  # noqa: S105 - never used on a host
 ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+
+#: How many proxies of our own stand before us. What X-Forwarded-For says beyond them is only claimed.
+TRUSTED_PROXIES = int(os.environ.get("TRUSTED_PROXIES", "1" if ON_HTTPS else "0"))
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -150,6 +153,7 @@ WHITENOISE_MAX_AGE = 0  # hashed names are cached for ever by WhiteNoise itself;
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "filters": {"without_secrets": {"()": "cooperative.logs.WithoutSecrets"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["without_secrets"]}},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

@@ -1,5 +1,6 @@
 """Who may open a page: by role, and never out of a cache."""
 
+import time
 from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec
@@ -16,6 +17,8 @@ P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 #: Roles that other apps know of, and who holds them. They enter theirs when they start.
 FURTHER_ROLES: dict[str, Callable[[Member], bool]] = {}
+#: Coordinators, of one site too, and administrators.
+INVITERS = ("coordinator", "administrator", "steward")
 
 read_or_send = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -27,13 +30,19 @@ def role_required(*roles: str) -> Callable[[View[P]], View[P]]:
     What is shown belongs to the person, so no browser or proxy keeps it.
     """
 
+    return allowed(lambda person: any(holds(person, role) for role in roles))
+
+
+def allowed(may: Callable[[Member], bool]) -> Callable[[View[P]], View[P]]:
+    """Let in who may, as `role_required` does."""
+
     def decorate(view: View[P]) -> View[P]:
         @wraps(view)
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             person = signed_in(request)
             if person is None:
                 return _no_store(redirect_to_login(request.get_full_path()))
-            if not any(holds(person, role) for role in roles):
+            if not may(person):
                 raise PermissionDenied
             return _no_store(view(request, *args, **kwargs))
 
@@ -62,6 +71,52 @@ def signed_in(request: HttpRequest) -> Member | None:
     """The person behind a request, if somebody is signed in and the account is live."""
     person = request.user
     return person if isinstance(person, Member) and person.is_active else None
+
+
+def the_one_signed_in(request: HttpRequest) -> Member:
+    """The person behind a request, on a page that only lets in people who are signed in."""
+    person = signed_in(request)
+    if person is None:
+        raise PermissionDenied
+    return person
+
+
+def may_invite(person: Member) -> bool:
+    """Whether somebody brings newcomers in, and sees who is who."""
+    return any(holds(person, role) for role in INVITERS)
+
+
+def may_help(person: Member, someone: Member) -> bool:
+    """Whether `person` may let `someone` in on a new phone: never anybody with more roles than their own."""
+    if holds(person, "administrator"):
+        return True
+    return may_invite(person) and not holds_a_role(someone)
+
+
+def holds_a_role(person: Member) -> bool:
+    """Whether somebody is more than a plain member."""
+    return any(holds(person, role) for role in (*INVITERS, "treasurer"))
+
+
+def note_proof(request: HttpRequest, by: str) -> None:
+    """Remember in the session how and when somebody last proved who they are: words, passkey or password."""
+    request.session["proved"] = {"by": by, "at": int(time.time())}
+
+
+def secret_address(view: View[P]) -> View[P]:
+    """For a page whose address lets somebody in: no cache keeps it, and no other page learns the address.
+
+    Not `no-referrer`: with it, browsers send a form's POST with `Origin: null` (Fetch standard, "append a request
+    Origin header"), which the check against forged forms must refuse. This one names the host, never the path.
+    """
+
+    @wraps(view)
+    def secret(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        response = _no_store(view(request, *args, **kwargs))
+        response["Referrer-Policy"] = "strict-origin"
+        return response
+
+    return secret
 
 
 def _no_store(response: HttpResponseBase) -> HttpResponseBase:

@@ -11,6 +11,7 @@ from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
 from members.models import Cooperative, Member
+from members.words import HOW_MANY, meant, read, strangers
 
 if TYPE_CHECKING:
     from django.utils.functional import _StrPromise
@@ -101,6 +102,11 @@ class SignInForm(AuthenticationForm):
         self.fields["username"].widget.attrs.update(autocapitalize="none", spellcheck="false")
         self.fields["password"].error_messages["required"] = _("Password is missing. Type it.")
 
+    def clean_username(self) -> str:
+        """Sign-in names have small letters only, but a phone's keyboard likes to begin with a large one."""
+        username: str = self.cleaned_data["username"]
+        return username.strip().lower()
+
 
 class OwnPasswordForm(forms.Form):
     """A change of one's own password."""
@@ -145,6 +151,43 @@ class NewPasswordForm(forms.Form):
 
     def clean_new(self) -> str:
         return _good_password(self.cleaned_data["new"])
+
+
+class WordsForm(forms.Form):
+    """Four words that somebody was given. What cannot be right is said at once and counts as no try."""
+
+    words = words(
+        _("Your four words"),
+        200,
+        _("apple tiger lamp river"),
+        attrs={"autocapitalize": "none", "spellcheck": "false"},
+        help_text=_("With spaces between them. Large or small letters make no difference."),
+    )
+
+    def clean_words(self) -> list[str]:
+        found = read(self.cleaned_data["words"])
+        if unknown := strangers(found)[:HOW_MANY]:
+            raise ValidationError([_unknown_word(word) for word in unknown])
+        if len(found) != HOW_MANY:
+            raise ValidationError(_("There are four words. You typed %(number)s.") % {"number": len(found)})
+        return found
+
+
+class NewcomerForm(forms.Form):
+    """What a newcomer wants to be called."""
+
+    name = words(_("What shall we call you?"), 60, _("Rosa"), help_text=FIRST_NAME)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["name"].error_messages["required"] = _("Your name is missing. Type it, like Rosa.")
+        self.fields["name"].error_messages["max_length"] = _("Your name must be at most 60 characters long.")
+
+
+class NewPhoneForm(forms.Form):
+    """Whether a person's other phones are to be signed out."""
+
+    ends_others = forms.BooleanField(label=_("The old phone is lost: sign it out, and every other one"), required=False)
 
 
 class CooperativeForm(forms.ModelForm):  # type: ignore[type-arg]
@@ -223,6 +266,13 @@ def is_last_administrator(person: Member) -> bool:
     """Whether nobody else could look after the register if `person` could not."""
     others = Member.objects.filter(is_administrator=True, is_active=True).exclude(pk=person.pk)
     return person.pk is not None and person.is_active and _was_administrator(person) and not others.exists()
+
+
+def _unknown_word(word: str) -> str:
+    """A word that is not on the list, and the one that was perhaps meant."""
+    if known := meant(word):
+        return _("%(word)s is not one of our words. Did you mean %(known)s?") % {"word": word[:20], "known": known}
+    return _("%(word)s is not one of our words. Look at it again.") % {"word": word[:20]}
 
 
 def _was_administrator(person: Member) -> bool:

@@ -1,7 +1,7 @@
 """Sessions that know their device, so that somebody can see where they are signed in and end it there."""
 
 import uuid
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.signals import user_logged_in, user_logged_out
@@ -15,6 +15,7 @@ from members.models import Device, Member, Session
 
 DEVICE_KEY = "device"
 SEEN_EVERY = timedelta(hours=1)
+KEPT_AFTER_END = timedelta(days=35)  # as long as a phone keeps what it has sent
 #: What a browser says of itself, in the order in which it must be asked: most of them name others, too.
 SYSTEMS = (
     ("iPhone", "iPhone"), ("iPad", "iPad"), ("Android", "Android"), ("CrOS", "Chromebook"), ("Windows", "Windows"),
@@ -79,6 +80,11 @@ def end(device: Device) -> None:
 def note_phone(request: HttpRequest, phone: uuid.UUID, waiting: int) -> None:
     """What the phone behind a request says of itself: its number, and how many entries still wait on it."""
     Device.objects.filter(pk=request.session.get(DEVICE_KEY, 0)).update(phone=phone, waiting=waiting)
+
+
+def delete_long_ended(now: datetime) -> None:
+    """Forget devices that were ended before the journal on them went."""
+    Device.objects.filter(ended_at__lt=now - KEPT_AFTER_END).delete()
 
 
 def label_of(user_agent: str) -> str:

@@ -2,12 +2,20 @@
 
 from django.urls import path
 
-from members.views import cooperative, first_start, own_password, register, sign_in
+from members.views import coming_in, cooperative, first_start, invite, new_phone, own_password, register, sign_in
 
 app_name = "members"
 urlpatterns = [
     path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
+    path("words/", coming_in.by_words, name="by_words"),
+    path("join/<str:link>/", coming_in.join, name="join"),
+    path("come-in/<str:link>/", coming_in.come_in, name="come_in"),
+    path("welcome/", coming_in.welcome, name="welcome"),
+    path("me/another-phone/", new_phone.another_phone, name="another_phone"),
+    path("people/", new_phone.everyone, name="everyone"),
+    path("people/invite/", invite.invite, name="invite"),
+    path("people/<uuid:uid>/new-phone/", new_phone.new_phone, name="new_phone"),
     path("password/", own_password.own_password, name="own_password"),
     path("set-up/first/<str:code>/", first_start.first_start, name="first_start"),
     path("set-up/cooperative/", cooperative.cooperative, name="cooperative"),

@@ -33,7 +33,7 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (url.origin !== location.origin) return;
-  if ([known.sign_in, known.sign_out].includes(url.pathname)) event.waitUntil(forgetSeenPages());
+  if ([known.sign_in, known.sign_out, known.welcome].includes(url.pathname)) event.waitUntil(forgetSeenPages());
   if (request.method !== "GET") return;
   if (url.pathname === known.shell && request.mode === "navigate") event.respondWith(shellFirst(event));
   else if (files.has(url.pathname)) event.respondWith(fileFirst(request));

@@ -6,7 +6,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from members.access import no_store, read_or_send
+from members.access import note_proof, read_or_send, secret_address
 from members.forms import FirstStartForm
 from members.models import Cooperative, Member
 
@@ -15,7 +15,7 @@ FIRST_START_SECONDS = 3600
 
 
 @read_or_send
-@no_store
+@secret_address
 def first_start(request: HttpRequest, code: str) -> HttpResponse:
     """Name the cooperative and its first administrator, with a link that `set_up_link` printed."""
     if not first_start_code_holds(code):
@@ -23,6 +23,7 @@ def first_start(request: HttpRequest, code: str) -> HttpResponse:
     form = FirstStartForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         login(request, _first_administrator(form))
+        note_proof(request, "words")
         return redirect("/set-up/")
     return render(request, "members/first_start.html", {"form": form})
 

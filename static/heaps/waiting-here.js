@@ -35,7 +35,7 @@ function sayAge() {
 }
 
 /* Whoever comes or goes: what is recorded before the next answer of the server is nobody's yet, and asked about. */
-if (/^\/sign-(in|out)\//.test(location.pathname)) putSetting("person", null).catch(() => null);
+if (/^\/(sign-in|sign-out|words|join|come-in)\//.test(location.pathname)) putSetting("person", null).catch(() => null);
 sayAge();
 layOver().catch(() => null);
 watchWorker(() => false);

@@ -11,6 +11,7 @@ from django.utils import timezone
 from cooperative.leaving import months_kept, scrub
 from heaps.models import Entry, Parked
 from heaps.names import Named, take_off
+from members import limits, sessions, tickets
 from members.models import Session
 
 
@@ -31,9 +32,17 @@ class Command(BaseCommand):
             self.stdout.write(f"{old.count()} entries older than {before:%Y-%m-%d} would lose their names.")
             return
         taken = take_off(old)
-        Session.objects.filter(expire_date__lt=timezone.now()).delete()
+        _forget_what_is_over(timezone.now())
         transaction.on_commit(scrub)  # each time, because an erasure may have found the file busy
         self.stdout.write(f"{taken} entries older than {before:%Y-%m-%d} lost their names.")
+
+
+def _forget_what_is_over(now: datetime) -> None:
+    """Sign-ins, devices, invitations and counted tries that serve nothing any more."""
+    Session.objects.filter(expire_date__lt=now).delete()
+    sessions.delete_long_ended(now)
+    tickets.delete_over(now)
+    limits.delete_over(now)
 
 
 def months_before(now: datetime, months: int) -> datetime:

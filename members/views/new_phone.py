@@ -1,0 +1,55 @@
+"""Words for another phone: one's own, or that of somebody who has lost theirs."""
+
+import uuid
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from members import sessions, tickets
+from members.access import allowed, may_help, may_invite, read_or_send, role_required, the_one_signed_in
+from members.forms import NewPhoneForm
+from members.models import Member
+from members.views.shown_once import shown_once
+
+
+@read_or_send
+@role_required("member")
+def another_phone(request: HttpRequest) -> HttpResponse:
+    """Let oneself in on another phone."""
+    person = the_one_signed_in(request)
+    if request.method == "POST":
+        told = tickets.sign_in_words(person, person, timezone.now())
+        return shown_once(request, told, _("Your other phone"))
+    return render(request, "members/another_phone.html")
+
+
+@require_safe
+@allowed(may_invite)
+def everyone(request: HttpRequest) -> HttpResponse:
+    """Who belongs, and what each looks after."""
+    helper = the_one_signed_in(request)
+    people = list(Member.objects.filter(is_active=True))
+    can_help = {person.pk for person in people if person != helper and may_help(helper, person)}
+    return render(request, "members/everyone.html", {"people": people, "can_help": can_help})
+
+
+@read_or_send
+@allowed(may_invite)
+def new_phone(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """Let somebody in on a new phone, and sign the lost one out."""
+    helper = the_one_signed_in(request)
+    someone = get_object_or_404(Member, uid=uid, is_active=True)
+    if not may_help(helper, someone):
+        raise PermissionDenied
+    form = NewPhoneForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        if form.cleaned_data["ends_others"]:
+            for device in someone.devices.filter(ended_at=None):
+                sessions.end(device)
+        told = tickets.sign_in_words(someone, helper, timezone.now())
+        return shown_once(request, told, _("A new phone for %(name)s") % {"name": someone.name})
+    return render(request, "members/new_phone.html", {"form": form, "someone": someone})
