@@ -45,7 +45,7 @@ def title(page: dict[str, Any]) -> str:
 
 
 def turned_away(page: dict[str, Any], method: str, role: str) -> bool:
-    """Whether the table shuts somebody out. A 302 does so only to whoever has no live session, and not on the way in."""
+    """Whether the table shuts somebody out. A 302 does so only to whoever has no live session, save on a way in."""
     answer = declared(page, method, role)
     return answer >= 400 or (answer == 302 and role in ("nobody", "closed") and "lets_in" not in page)
 
