@@ -1,9 +1,10 @@
 """What lies in each bay now, and what it needs: the board, and the story of one heap."""
 
 from heaps.board.board import SiteNow, sites_now, waiting_for
+from heaps.board.drawing import Band, Section
 from heaps.board.figures import BayNow, Brown, mix_of
 from heaps.board.story import Story, story_of
 
 __all__ = [
-    "BayNow", "Brown", "SiteNow", "Story", "mix_of", "sites_now", "story_of", "waiting_for",
+    "Band", "BayNow", "Brown", "Section", "SiteNow", "Story", "mix_of", "sites_now", "story_of", "waiting_for",
 ]  # fmt: skip

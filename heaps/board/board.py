@@ -11,7 +11,8 @@ from uuid import UUID
 from django.db.models import TextField, Value
 from django.db.models.functions import Cast
 
-from heaps.board.figures import BayFacts, BayNow, Brown, shown, state_of
+from heaps.board.bay import BayFacts
+from heaps.board.figures import BayNow, Brown, shown, state_of
 from heaps.models import Bay, Container, Question, Use
 from heaps.science.advice import ROTTED
 from heaps.science.feedstocks import FEEDSTOCKS
@@ -71,13 +72,18 @@ def sites_now(now: datetime) -> list[SiteNow]:
 def _row_now(row: Row, brown: Brown | None, now: datetime) -> BayNow:
     """The bay as the board shows it. The same row and hour give the same answer, so it is kept at hand."""
     volume_ml = row.length_cm * row.width_cm * row.height_cm
-    facts = _facts(str(row.uid), row.name, row.kind, volume_ml, row.time_zone)
+    is_leaf = row.kind == Bay.Kind.LEAF
+    kind = str(Bay.Kind(row.kind).label)
+    facts = BayFacts(str(row.uid), row.name, kind, is_leaf, volume_ml, row.width_cm, row.height_cm, row.time_zone)
     return shown(facts, state_of(row.state_json), brown, now)
 
 
 def facts_of(bay: Bay) -> BayFacts:
     """What of a bay does not change with the heap. `bay.site` must have been fetched."""
-    return _facts(str(bay.uid), bay.name, bay.kind, bay.volume_ml, bay.site.time_zone)
+    is_leaf, kind = bay.kind == Bay.Kind.LEAF, str(Bay.Kind(bay.kind).label)
+    return BayFacts(
+        str(bay.uid), bay.name, kind, is_leaf, bay.volume_ml, bay.width_cm, bay.height_cm, bay.site.time_zone
+    )
 
 
 def usual_browns(site_ids: set[int]) -> dict[int, Brown]:
@@ -124,7 +130,3 @@ def _most_used(uses: Iterable[tuple[str, int, str | None, int]]) -> Brown | None
             best[feedstock] = max(best.get(feedstock, (0, "", 0)), (number, container, filled_ml))
     feedstock = max(sorted(best), key=lambda key: loads[key], default="")
     return Brown(feedstock, *best[feedstock][1:]) if feedstock else None
-
-
-def _facts(uid: str, name: str, kind: str, volume_ml: int, time_zone: str) -> BayFacts:
-    return BayFacts(uid, name, str(Bay.Kind(kind).label), kind == Bay.Kind.LEAF, volume_ml, time_zone)

@@ -5,9 +5,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
-from zoneinfo import ZoneInfo
 
 from heaps import ledger
+from heaps.board.bay import BayFacts
+from heaps.board.drawing import SMALL_ROOM, Section, section_of
 from heaps.board.words import need_line
 from heaps.ledger.heap import Content, Mark
 from heaps.science.advice import Need, Signs, need, still_counts
@@ -28,21 +29,6 @@ class Brown(NamedTuple):
     feedstock: str
     container: str
     container_ml: int
-
-
-class BayFacts(NamedTuple):
-    """What does not change with the heap."""
-
-    uid: str
-    name: str
-    kind: str
-    is_leaf: bool
-    volume_ml: int
-    time_zone: str
-
-    def day_of(self, moment: datetime) -> date:
-        """The site's own local day."""
-        return moment.astimezone(ZoneInfo(self.time_zone)).date()
 
 
 @dataclass(frozen=True)
@@ -101,6 +87,7 @@ class BayNow:
     squeeze: Squeeze | None
     need: str
     odd: int
+    small: Section
 
     @property
     def is_empty(self) -> bool:
@@ -119,6 +106,8 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datet
     content = batch.content if batch else {}
     mix = mix_of(content, batch.water_ml) if batch else None
     materials = by_material(content)
+    fill = _fill(bay, state, now)
+    layers = batch.layers if batch else ()
     return BayNow(
         bay=bay,
         today=bay.day_of(now),
@@ -130,7 +119,7 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datet
         wet_g=batch.wet_g if batch else 0,
         tipped_ml=batch.volume_ml if batch else 0,
         guessed=bool(batch and batch.guessed),
-        fill=_fill(bay, state, now),
+        fill=fill,
         c_to_n=mix.c_to_n if mix else None,
         moisture_fraction=mix.moisture_fraction if mix else None,
         free_air_space=mix.free_air_space if mix else None,
@@ -138,6 +127,7 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datet
         squeeze=_squeeze(bay, batch.squeeze) if batch else None,
         need=need_line(need_of(state, brown, now), *((brown.feedstock, brown.container) if brown else ("", ""))),
         odd=len(state.remarks),
+        small=section_of(bay, layers, fill.per_cent if fill else None, SMALL_ROOM),
     )
 
 

@@ -1,14 +1,17 @@
 """The story of one heap: where it came from, what went in, and why each number is what it is."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from django.db.models import Q
 
 from heaps import history, ledger
+from heaps.board.bay import BayFacts
 from heaps.board.board import facts_of, usual_browns
-from heaps.board.figures import BayFacts, BayNow, mix_of, shown
+from heaps.board.drawing import Section, before_last_turn, section_of, spots_of
+from heaps.board.figures import BayNow, mix_of, shown
+from heaps.board.warmth import Chart, chart_of
 from heaps.ledger.amounts import RETURNED
 from heaps.ledger.heap import Batch
 from heaps.ledger.kinds import Dropoff, Reading, Turn
@@ -100,6 +103,9 @@ class Story:
 
     now: BayNow
     state: ledger.BayState
+    section: Section
+    before: tuple[tuple[BayFacts, Section], ...]
+    chart: Chart | None
     came_from: tuple[CameFrom, ...]
     days: tuple[tuple[date, tuple[DayLoad, ...]], ...]
     readings: tuple[Seen, ...]
@@ -116,15 +122,21 @@ def story_of(bay: Bay, now: datetime) -> Story:
     """Everything about what lies in `bay`. `bay.site` must have been fetched."""
     state = history.current_states([bay.site_id]).get(str(bay.uid), ledger.BayState())
     facts = facts_of(bay)
-    names = {str(uid): name for uid, name in Bay.objects.filter(site=bay.site_id).values_list("uid", "name")}
+    bays = {str(one.uid): facts_of(one) for one in Bay.objects.filter(site=bay.site_id).select_related("site")}
+    names = {uid: one.name for uid, one in bays.items()}
     batch = state.batch
     lays = _lays(batch) if batch else []
     entries = [entry for entry in _entries(bay.site_id, lays) if any(lay.holds(entry) for lay in lays)]
     readings = _readings(entries, names, facts)
     why = _why(batch) if batch else ()
+    shown_now = shown(facts, state, usual_browns({bay.site_id}).get(bay.site_id), now)
+    section = section_of(facts, batch.layers if batch else (), shown_now.fill.per_cent if shown_now.fill else None)
     return Story(
-        now=shown(facts, state, usual_browns({bay.site_id}).get(bay.site_id), now),
+        now=shown_now,
         state=state,
+        section=replace(section, spots=spots_of(section, entries)),
+        before=before_last_turn(batch, bays),
+        chart=chart_of(entries, facts, facts.day_of(now)),
         came_from=_came_from(batch, names, facts) if batch else (),
         days=_by_day(entries, facts),
         readings=tuple(reversed(readings[-LAST_READINGS:])),

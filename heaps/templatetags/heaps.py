@@ -1,6 +1,6 @@
 """The one place where numbers are rounded and given their units."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 from fractions import Fraction
 
@@ -10,6 +10,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from heaps.board import Band, Section
 from members.models import Member
 
 register = template.Library()
@@ -36,6 +37,7 @@ GROUPS = {
     "brown": gettext_lazy("browns"),
     "green": gettext_lazy("greens"),
     "mineral": gettext_lazy("minerals"),
+    "mixed": gettext_lazy("mixed"),
 }
 SQUEEZES = {
     "dust": gettext_lazy("falls to dust"),
@@ -98,6 +100,36 @@ def weight(kilograms: float) -> str:
 def celsius(tenths: int) -> str:
     """Tenths of a degree as whole degrees."""
     return f"{tenths / 10:.0f} °C"
+
+
+@register.filter
+def degrees(tenths: int) -> str:
+    """Tenths of a degree as whole degrees, where there is no room for the unit."""
+    return f"{tenths / 10:.0f}°"
+
+
+@register.filter
+def units(length: float) -> str:
+    """A length in units of a drawing."""
+    return f"{length:.1f}"
+
+
+@register.filter
+def add_units(length: float, more: float) -> str:
+    """A length in units of a drawing, and so many more."""
+    return units(length + float(more))
+
+
+@register.filter
+def names_of_layers(section: Section) -> list[Band]:
+    """The layers that have room for their names beside them, less those that would meet the fill mark's."""
+    return [band for band in section.bands if band.is_named and band.middle > section.top + 18]
+
+
+@register.filter
+def groups_of(bands: Sequence[Band]) -> list[str]:
+    """The groups that are drawn, each once, from the top down."""
+    return list(dict.fromkeys(band.group for band in reversed(bands)))
 
 
 @register.filter

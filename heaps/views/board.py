@@ -1,6 +1,7 @@
 """The board."""
 
 from functools import lru_cache
+from typing import NamedTuple
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -31,7 +32,15 @@ def board(request: HttpRequest) -> HttpResponse:
     return render(request, "heaps/board.html", context)
 
 
+class Card(NamedTuple):
+    """One bay's two places on the board: drawn beside its neighbours, and told."""
+
+    drawn: SafeString
+    told: SafeString
+
+
 @lru_cache(maxsize=2_000)
-def card(bay: BayNow) -> SafeString:
-    """One bay's place on the board. A bay of which nothing has changed is not drawn again."""
-    return render_to_string("heaps/_bay.html", {"now": bay})
+def card(bay: BayNow) -> Card:
+    """A bay's places on the board. One of which nothing has changed is not drawn again."""
+    said = {"now": bay, "section": bay.small}
+    return Card(render_to_string("heaps/_bay_drawn.html", said), render_to_string("heaps/_bay.html", said))
