@@ -1,0 +1,301 @@
+"""What one person sends does nothing with another's session, and no form takes more than its own fields."""
+
+import json
+import tomllib
+import uuid
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.db import models, transaction
+from django.test import Client
+from django.urls import reverse
+
+from heaps.models import Bay, Site, Stewardship
+from members.models import Member
+from tests.rows import BOOKKEEPING, but_for_chance, digest, every_row
+
+pytestmark = pytest.mark.ledger
+PAGES = tomllib.loads((Path(__file__).parent / "access.toml").read_text())["page"]
+A_BUCKET: dict[str, Any] = {"feedstock": "coffee", "half_containers": 2, "container_ml": 10_000}
+BAY = {"name": "Bay 9", "position": "4", "kind": "open", "length_cm": "150", "width_cm": "120", "height_cm": "120"}
+OPENING = {"fill_per_cent": "60", "age": "2", "age_in": "months", "material_0": "cardboard", "share_0": "100"}
+#: Values for fields that no form has, so odd that they are found again wherever they went.
+MARKS = {
+    "uid": "11111111-1111-4111-8111-111111111111",
+    "day": "1999-12-31",
+    "moment": "1999-12-31T23:59:58Z",
+    "text": "smuggled",
+}
+#: Addresses that take something from whoever asks, for nobody else; and why they are not asked here.
+NOT_ASKED = {
+    "members:sign_in": "it makes a session, nothing else",
+    "members:sign_out": "it ends the session of whoever asks",
+    "members:first_start": "it opens to nobody once there is an administrator",
+    "heaps:sync": "letters are asked about below",
+    "leave": "it always means whoever asks, and has no object that another could name",
+    "members:own_password": "asked about below: it always means whoever asks",
+}
+
+
+@dataclass(frozen=True)
+class Sent:
+    """One form as a browser sends it."""
+
+    role: str
+    name: str
+    path: str
+    fields: dict[str, str]
+    own: frozenset[str]  # every name that a field or a button of the page has
+
+
+class Recorder(Client):
+    """A browser that remembers what it sent, and undoes what that changed."""
+
+    def __init__(self, role: str) -> None:
+        super().__init__()
+        self.role = role
+        self.sent: list[Sent] = []
+
+    def fill_in(self, name: str, uid: object = None, /, **said: str) -> None:
+        """Open a page, fill in its form and send it. It must change something."""
+        path = reverse(name, kwargs={"uid": uid} if uid else None)
+        page = Form()
+        page.feed(self.get(path).content.decode(errors="replace"))
+        form = next((one for one in page.forms if said.keys() <= one.keys()), {})
+        before, undo = digest(BOOKKEEPING), transaction.savepoint()
+        answer = self.post(path, fields := {**form, **said})
+        assert answer.status_code == 302, (name, answer.status_code)
+        assert digest(BOOKKEEPING) != before, name
+        transaction.savepoint_rollback(undo)
+        own = frozenset(key for one in page.forms for key in one) | fields.keys()
+        self.sent.append(Sent(self.role, name, path, fields, own))
+
+
+@dataclass
+class Form(HTMLParser):
+    """The forms of a page: the names of their fields and what stands in them."""
+
+    forms: list[dict[str, str]] = field(default_factory=list)
+    select: str = ""
+
+    def __post_init__(self) -> None:
+        super().__init__()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        has = dict(attrs)
+        name, value = has.get("name"), has.get("value") or ""
+        if tag == "form":
+            self.forms.append({})
+        elif tag == "select" and name:
+            self.select, self.forms[-1][name] = name, ""
+        elif tag == "option" and "selected" in has:
+            self.forms[-1][self.select] = value
+        elif tag in ("input", "textarea", "button") and name and self.forms:
+            checked = has.get("type") != "checkbox" or "checked" in has
+            self.forms[-1][name] = value if checked and tag != "button" else ""
+
+
+@pytest.fixture
+def waiting(keep, bay: Bay, member: Member, other_member: Member, at) -> dict[str, str]:
+    """A load that two people recorded, and one to place."""
+    for who in (member, other_member):
+        twice = keep("dropoff", bay, at(5, 1), by=who, **A_BUCKET)
+    lost = keep("dropoff", Bay(uid=uuid.uuid4(), site=bay.site), at(5, 1), by=member, wants="parked", **A_BUCKET)
+    return {"twice": twice.uid, "lost": lost.uid}
+
+
+@pytest.fixture
+def recorded(client_of, steward, coordinator, administrator, member, site: Site, waiting) -> list[Sent]:
+    """Every form, filled in and sent by somebody who may."""
+    sent = []
+    for role, who in (("steward", steward), ("coordinator", coordinator), ("administrator", administrator)):
+        browser = Recorder(role)
+        browser.cookies = client_of(who).cookies
+        look_after(browser, site, waiting)
+        if role != "steward":
+            browser.fill_in("heaps:coordinators", site.uid, person=str(member.uid))
+            browser.fill_in("heaps:coordinators", site.uid, take_away=str(steward.uid))
+        if role == "administrator":
+            look_after_people(browser, site, member)
+        sent += browser.sent
+    return sent
+
+
+def look_after(browser: Recorder, site: Site, waiting: Mapping[str, str]) -> None:
+    """Whatever a coordinator does at a site."""
+    one, two, three = site.bays.order_by("position")
+    bucket = site.containers.order_by("pk")[0]
+    browser.fill_in("heaps:add_bay", site.uid, **BAY)
+    browser.fill_in("heaps:bay", two.uid, name="By the hedge")
+    browser.fill_in("heaps:take_bay_away", three.uid)
+    browser.fill_in("heaps:opening", two.uid, **OPENING)
+    browser.fill_in("heaps:add_container", site.uid, name="sack", litres="60", fill_per_cent="80")
+    browser.fill_in("heaps:container", bucket.uid, litres="12")
+    browser.fill_in("heaps:take_container_away", bucket.uid)
+    for says in ("withdraw", "stands"):
+        browser.fill_in("heaps:tray", says=says, entry=waiting["twice"])
+    browser.fill_in("heaps:tray", says="place", entry=waiting["lost"], **{"bay-0": str(one.uid)})
+
+
+def look_after_people(browser: Recorder, site: Site, someone: Member) -> None:
+    """Whatever an administrator does."""
+    browser.fill_in("heaps:add_site", name="Mill Field", time_zone="Europe/London")
+    browser.fill_in("heaps:site", site.uid, name="Lane End")
+    browser.fill_in("members:cooperative", name="Three Lanes")
+    browser.fill_in("members:add_person", name="Rosa", username="rosa.m", password="grass and cardboard")
+    browser.fill_in("members:person", someone.uid, name="Adele")
+    browser.fill_in("members:person", someone.uid, account="close")
+    browser.fill_in("members:new_password", someone.uid, new="grass and cardboard")
+    browser.fill_in("erase", someone.uid, password="leaves and straw")
+
+
+@pytest.fixture
+def others(client_of, other_member, other_site: Site, former_member) -> dict[str, Client]:
+    """Browsers of people who may do none of it."""
+    hugo = Member.objects.create_member("hugo", "Hugo", "leaves and straw")
+    Stewardship.objects.create(site=other_site, member=hugo)
+    Member.objects.filter(pk=former_member.pk).update(is_active=True)
+    former_member.refresh_from_db()
+    browsers = {
+        "nobody": client_of(None),
+        "a member": client_of(other_member),
+        "the coordinator of another site": client_of(hugo),
+        "somebody whose account was closed": client_of(former_member),
+    }
+    Member.objects.filter(pk=former_member.pk).update(is_active=False)
+    return browsers
+
+
+def test_every_form_is_among_them(recorded: list[Sent]) -> None:
+    forms = {page["name"] for page in PAGES if "POST" in page}
+    assert {one.name for one in recorded} == forms - NOT_ASKED.keys()
+
+
+def test_nothing_that_was_sent_does_anything_for_somebody_else(recorded: list[Sent], others: dict[str, Client]) -> None:
+    before = digest(BOOKKEEPING)
+    for one in recorded:
+        for who, browser in others.items():
+            answer = browser.post(one.path, one.fields)
+            turned_away = answer.status_code in (403, 404) or answer.headers.get("Location", "").startswith("/sign-in/")
+            assert turned_away, (who, one.name, answer.status_code)
+            assert digest(BOOKKEEPING) == before, (who, one)
+
+
+def test_a_form_takes_its_own_fields_only(
+    recorded: list[Sent], client_of, steward: Member, coordinator: Member, administrator: Member
+) -> None:
+    people = {"steward": steward, "coordinator": coordinator, "administrator": administrator}
+    browsers = {role: client_of(person) for role, person in people.items()}
+    for one in recorded:
+        smuggled = {key: value for key, value in every_field().items() if key not in one.own}
+        plain = rows_after(browsers[one.role], one.path, one.fields)
+        loaded = rows_after(browsers[one.role], one.path, {**smuggled, **one.fields})
+        assert but_for_chance(loaded) == but_for_chance(plain), one.name
+        told = json.dumps(loaded, default=str)
+        assert not [mark for mark in ("11111111-1111", "1999-12-31", "smuggled") if mark in told], one.name
+
+
+def every_field() -> dict[str, str]:
+    """A value for every field that any model has, by its name."""
+    found = {}
+    for model in apps.get_models():
+        for one in model._meta.concrete_fields:
+            found[one.name] = found[one.attname] = odd_value(one)
+    return found
+
+
+def odd_value(one: Any) -> str:
+    """Something that the field would take."""
+    kinds: Iterator[tuple[Any, str]] = iter(
+        [
+            (models.ForeignKey, "1"),
+            (models.UUIDField, MARKS["uid"]),
+            (models.DateTimeField, MARKS["moment"]),
+            (models.DateField, MARKS["day"]),
+            (models.BooleanField, "on"),
+            (models.IntegerField, "7"),
+        ]
+    )
+    return next((value for kind, value in kinds if isinstance(one, kind)), MARKS["text"])
+
+
+def rows_after(browser: Client, path: str, fields: Mapping[str, str]) -> dict[str, list[dict[str, Any]]]:
+    """Every row once a form was taken; then it is undone."""
+    undo = transaction.savepoint()
+    assert browser.post(path, fields).status_code == 302, path
+    found = every_row(BOOKKEEPING)
+    transaction.savepoint_rollback(undo)
+    return found
+
+
+def test_one_s_own_password_is_changed_for_nobody_else(client_of, member: Member, other_member: Member) -> None:
+    for one, word in ((member, "grass and cardboard"), (other_member, "peelings and chips")):
+        one.set_password(word)
+        one.save()
+    said = {"old": "grass and cardboard", "new": "leaves and straw"}
+    browser = client_of(other_member)
+    before = digest(BOOKKEEPING)
+    answer = browser.post(reverse("members:own_password"), said)
+    assert "This is not your password until now." in answer.content.decode()
+    assert digest(BOOKKEEPING) == before
+    assert client_of(member).post(reverse("members:own_password"), said).status_code == 302
+
+
+@pytest.fixture
+def letter(bay: Bay) -> Callable[..., dict[str, Any]]:
+    """What a phone sends for somebody: one entry."""
+
+    def letter(person: Member, kind: str, /, **details: Any) -> dict[str, Any]:
+        entry = {
+            "wire": 1,
+            "uid": str(uuid.uuid4()),
+            "kind": kind,
+            "site": str(bay.site.uid),
+            "bay": None if kind == "correction" else str(bay.uid),
+            "occurred_at": "2026-05-01T10:00:00Z",
+            "details": details,
+        }
+        who = {"device": str(uuid.uuid4()), "person": str(person.uid), "sent_at": "2026-05-01T10:00:00Z"}
+        return {"wire": 1, "waiting": 1, "entries": [entry], **who}
+
+    return letter
+
+
+def send(browser: Client, letter: dict[str, Any]) -> Any:
+    return browser.post(reverse("heaps:sync"), json.dumps(letter), content_type="application/json")
+
+
+def test_a_letter_is_taken_from_whose_it_is(letter, others: dict[str, Client], client_of, member: Member) -> None:
+    said = letter(member, "dropoff", **A_BUCKET)
+    before = digest(BOOKKEEPING)
+    answers = {who: send(browser, said).status_code for who, browser in others.items()}
+    assert answers.pop("nobody") == answers.pop("somebody whose account was closed") == 401
+    assert set(answers.values()) == {409}
+    assert digest(BOOKKEEPING) == before
+    assert send(client_of(member), said).json()["receipts"][0]["state"] == "accepted"
+
+
+@pytest.mark.parametrize("says", ["withdraw", "instead", "stands"])
+def test_nobody_mends_what_another_recorded(
+    letter, others: dict[str, Client], client_of, member: Member, other_member: Member, bay: Bay, says: str
+) -> None:
+    first = letter(member, "dropoff", **A_BUCKET)
+    send(client_of(member), first)
+    details = {"corrects": first["entries"][0]["uid"], "says": says}
+    if says == "instead":
+        details |= {"kind": "dropoff", "bay": str(bay.uid), "details": {**A_BUCKET, "half_containers": 4}}
+    before = digest(BOOKKEEPING)
+    for username, who in (("bela", "a member"), ("hugo", "the coordinator of another site")):
+        forged = letter(Member.objects.get(username=username), "correction", **details)
+        (receipt,) = send(others[who], forged).json()["receipts"]
+        assert receipt["state"] == "refused", who
+        assert send(others[who], {**forged, "person": str(member.uid)}).status_code == 409
+    assert digest(BOOKKEEPING) == before
+    if says != "stands":
+        own = letter(member, "correction", **details)
+        assert send(client_of(member), own).json()["receipts"][0]["state"] == "accepted"
