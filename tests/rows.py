@@ -13,10 +13,11 @@ from members.models import Device, Session, Tries
 
 #: What the server notes about visits whatever is asked.
 BOOKKEEPING: tuple[type[Model], ...] = (Device, Session, Tries)
-#: A uid, a hash, a moment as Python or JSON writes it, a salted password.
+#: A uid, a hash, a moment as Python or JSON writes it, a salted password, the word of a way in.
 CHANCE = re.compile(
     r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}|\b[0-9a-f]{64}\b"
     r"|\d{4}-\d\d-\d\d[T ][\d:.]+(\+00:00|Z)?|\b(md5|pbkdf2_sha256)\$[^\"]+"
+    r'|"first_word": "[a-z]+"'
 )
 
 
@@ -26,7 +27,7 @@ def every_row(without: Collection[type[Model]] = ()) -> dict[str, list[dict[str,
     return {model._meta.label: list(model._default_manager.order_by("pk").values()) for model in models}
 
 
-def digest(without: Collection[type[Model]] = ()) -> str:
+def digest_of_rows(without: Collection[type[Model]] = ()) -> str:
     """A digest of every row there is."""
     return hashlib.sha256(json.dumps(every_row(without), default=str).encode()).hexdigest()
 

@@ -20,7 +20,7 @@ from heaps.models import Site
 from members.models import Member, Ticket
 from members.tickets import digest
 from members.views.first_start import first_start_code
-from tests.rows import digest
+from tests.rows import digest_of_rows
 
 ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator", "steward")
 USERNAMES = {"coordinator": "cleo", "treasurer": "dov", "administrator": "edda", "steward": "gwen"}
@@ -148,12 +148,12 @@ def test_every_method_and_role_is_answered_as_declared(
 def test_who_is_turned_away_changes_no_row(
     page: dict[str, Any], browsers: Browsers, other_site: Site, other_member: Member
 ) -> None:
-    before = digest()
+    before = digest_of_rows()
     for role in ROLES:
         for method in METHODS:
             if turned_away(page, method, role):
                 browsers[role].generic(method, address(page, role))
-    assert digest() == before
+    assert digest_of_rows() == before
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if "missing" in page], ids=title)
@@ -173,10 +173,10 @@ def test_nothing_is_taken_without_the_form_s_own_token(
 ) -> None:
     browser = Client(enforce_csrf_checks=True)
     browser.force_login(administrator)
-    before = digest()
+    before = digest_of_rows()
     answer = browser.post(address(page, "administrator"))
     assert answer.status_code == 403
-    assert digest() == before
+    assert digest_of_rows() == before
 
 
 def test_every_answer_carries_the_same_strict_policy(

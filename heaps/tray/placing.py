@@ -48,7 +48,7 @@ class ToPlace:
 def to_place(rows: Sequence[Parked], ground: Ground, care: Care) -> tuple[ToPlace, ...]:
     """Parked rows in words. What names no known site is for whoever coordinates all of them."""
     meant = {uid for row in rows if (uid := _corrects(row))}
-    originals = Entry.objects.filter(uid__in=meant).select_related("site", "bay", "person")
+    originals = care.of(Entry.objects.filter(uid__in=meant)).select_related("site", "bay", "person")
     about = tell(list(originals), ground)
     found = (_to_place(row, ground, about) for row in rows)
     return tuple(one for one in found if one.site in care)
