@@ -10,7 +10,7 @@ from django.db import connection, transaction
 from django.db.models import QuerySet
 
 from heaps import names
-from heaps.models import Attendance, Bay, Entry, Ledger, Parked, Site
+from heaps.models import Attendance, Bay, BeanTest, Entry, Ledger, Parked, Site
 from members import tickets
 from members.forms import is_last_administrator
 from members.models import Cooperative, Device, Member, Session, Ticket
@@ -38,6 +38,9 @@ def everything(person: Member, now: datetime) -> Iterator[str]:
         "months": _months(person),
         "entries": _entries(person),
         "entries_to_place": _parked(person),
+        "bean_tests": list(
+            BeanTest.objects.filter(person=person).values("entry__uid", "sown_on", "read_on", "result", "words")
+        ),
     }
     for name, rows in parts.items():
         yield f",\n{_json(name)}: ["

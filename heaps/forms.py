@@ -1,16 +1,18 @@
 """Forms about the ground: sites, bays, containers, and what already lies in a bay."""
 
 import zoneinfo
+from datetime import date
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 from django.utils.text import format_lazy
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from heaps.ledger.kinds import Opening
-from heaps.models import Bay, Container, Site
+from heaps.models import Bay, BeanTest, Container, Donor, Site
 from heaps.science.feedstocks import FEEDSTOCKS
 from members.forms import whole_number, words
 from members.models import Member
@@ -104,6 +106,95 @@ class StewardForm(forms.Form):
 
     def clean_person(self) -> Member:
         return self.free[self.cleaned_data["person"]]
+
+
+class DonorForm(forms.ModelForm):  # type: ignore[type-arg]
+    """Who gives: a kind, and the organisation's name; whom to ask there, for coordinators only."""
+
+    organisation = words(
+        _("Name of the business or group"),
+        60,
+        _("Hobb Stables"),
+        required=False,
+        help_text=_("A business or group; never a private person's name. Everybody can read it on their phone."),
+    )
+    site = forms.ModelChoiceField(
+        Site.objects.all(),
+        label=_("Gives to"),
+        empty_label=_("every site"),
+        error_messages={"required": _("Site is missing. Choose one from the list."), **OFF_LIST},
+    )
+    contact = words(
+        _("Whom to ask there"),
+        200,
+        _("Kit, at the yard gate on Fridays"),
+        required=False,
+        help_text=_("Only coordinators see this. Leave it empty if you need not know."),
+    )
+    gives = forms.BooleanField(label=_("Still gives: offer it on phones"), required=False)
+
+    class Meta:
+        model = Donor
+        fields = ["kind", "organisation", "site", "contact", "gives"]
+        labels = {"kind": _("Kind")}
+        error_messages = {"kind": {"required": _("Kind is missing. Choose one from the list."), **OFF_LIST}}
+
+    def __init__(self, sites: QuerySet[Site], everywhere: bool, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["site"]
+        if isinstance(field, forms.ModelChoiceField):
+            field.queryset, field.required = sites, not everywhere
+            field.empty_label = _("every site") if everywhere else _("choose one")
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        name, households = said.get("organisation", ""), said.get("kind") == Donor.Kind.HOUSEHOLDS
+        if households and name:
+            self.add_error("organisation", _now("Households stand together, without a name. Leave this empty."))
+        if households and said.get("contact"):
+            self.add_error("contact", _now("Households stand together, without a contact. Leave this empty."))
+        if not households and not name and "organisation" not in self.errors:
+            self.add_error("organisation", _now("The name is missing. Type it, like Hobb Stables."))
+        same = Donor.objects.filter(kind=said.get("kind"), organisation=name, site=said.get("site"))
+        if not self.errors and same.exclude(pk=self.instance.pk).exists():
+            self.add_error(None, _now("This one stands in the list already. Change it there."))
+        return said
+
+
+class BeanTestForm(forms.ModelForm):  # type: ignore[type-arg]
+    """When beans were sown in a mix with a load, when they were looked at, and how they grew."""
+
+    words = words(_("A few words"), 200, _("leaves like spoons in two pots"), required=False)
+
+    class Meta:
+        model = BeanTest
+        fields = ["sown_on", "read_on", "result", "words"]
+        labels = {"sown_on": _("Sown on"), "read_on": _("Looked at on"), "result": _("How they grew")}
+        widgets = {name: forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}) for name in ("sown_on", "read_on")}
+
+    def __init__(self, today: date, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+        for name in ("sown_on", "read_on"):
+            unreadable = _("This day cannot be read. Type it like 2026-05-03.")
+            missing = _("The day is missing. Type it like 2026-05-03.")
+            self.fields[name].error_messages.update(invalid=unreadable, required=missing)
+        self.fields["read_on"].required = self.fields["result"].required = False
+        self.fields["result"].error_messages.update(OFF_LIST)
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        sown_on, read_on = said.get("sown_on"), said.get("read_on")
+        for name, day in (("sown_on", sown_on), ("read_on", read_on)):
+            if day and day > self.today:
+                self.add_error(name, _now("This day has not come yet. Check it."))
+        if sown_on and read_on and read_on < sown_on:
+            self.add_error("read_on", _now("This is before they were sown. Check both days."))
+        if read_on and not said.get("result") and "result" not in self.errors:
+            self.add_error("result", _now("Say how they grew, or leave the day empty while they grow."))
+        if said.get("result") and not read_on and "read_on" not in self.errors:
+            self.add_error("read_on", _now("Say on which day you looked at them."))
+        return said
 
 
 class OpeningForm(forms.Form):

@@ -4,8 +4,10 @@ import re
 from datetime import datetime
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from heaps.ledger import BayState, Stage, from_plain, stage
-from heaps.models import Bay, Container, Site, Use
+from heaps.models import Bay, Container, Donor, Site, Use
 from heaps.science.feedstocks import FEEDSTOCKS
 from members.models import Cooperative
 
@@ -38,16 +40,18 @@ Ground = dict[str, Any]
 
 
 def ground(now: datetime) -> Ground:
-    """Sites with their bays in order, containers and usual materials: five queries, however many there are."""
+    """Sites with bays in order, containers, usual materials, who gives: six queries, however many there are."""
     cooperative = Cooperative.objects.first()
     bays = _by_site(Bay.objects.select_related("stored").order_by("position", "name"))
     containers = _by_site(Container.objects.order_by("litres", "name"))
+    donors = list(Donor.objects.filter(gives=True))
     uses = _by_site(Use.objects.select_related("container").filter(loads__gt=0).order_by("-loads", "pk"))
     return {
         "as_of": now.isoformat(timespec="seconds"),
         "bag_ml": (cooperative.bag_litres if cooperative else BAG_LITRES) * 1000,
         "sites": [
             _site(site, bays.get(site.pk, []), containers.get(site.pk, []), uses.get(site.pk, []), now)
+            | {"donors": _givers(site, donors)}
             for site in Site.objects.order_by("name")
         ],
     }
@@ -97,6 +101,12 @@ def _site(site: Site, bays: list[Bay], containers: list[Container], uses: list[U
         "first": offered_first(uses),
         "usual": _usual_containers(uses),
     }
+
+
+def _givers(site: Site, donors: list[Donor]) -> list[dict[str, str]]:
+    """Who gives here, as organisation or kind, after the choice of nobody: never a contact."""
+    here = [{"uid": str(one.uid), "name": str(one)} for one in donors if one.site_id in (None, site.pk)]
+    return [{"uid": "", "name": _("Nobody else")}, *here] if here else []
 
 
 def being_fed(bays: list[Bay], states: dict[int, BayState], now: datetime) -> Bay | None:

@@ -2,17 +2,18 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from heaps import history, ledger
 from heaps.ledger.amounts import RETURNED
-from heaps.ledger.kinds import Dropoff, Harvest, Hours, TipOut, Turn
+from heaps.ledger.kinds import Dropoff, Hours
 from heaps.ledger.replay import load_of
 from heaps.models import Bay, Entry, Site
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.tracing import follow
 from members.models import Member
 
 AT_ONCE = 1_000
@@ -40,15 +41,6 @@ class LiesIn:
     loads: int
 
 
-@dataclass
-class Followed:
-    """Where loads lie by now, by bay, and the half bags that came out of heaps while some of them lay in it."""
-
-    lying: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
-    half_bags: int = 0
-    harvests: int = 0
-
-
 @dataclass(frozen=True)
 class Mine:
     """All that somebody's own page tells."""
@@ -69,51 +61,9 @@ def mine(person: Member, now: datetime) -> Mine:
         brought=_brought(entry.what for entry in entries if _is_load(entry)),
         lies_in=tuple(heap for site, one in followed.items() for heap in _lies_in(site, one.lying, now)),
         half_bags=sum(one.half_bags for one in followed.values()),
-        harvests=sum(one.harvests for one in followed.values()),
+        harvests=sum(len(one.harvests) for one in followed.values()),
         minutes=sum(one.what.minutes * one.what.people for one in entries if isinstance(one.what, Hours)),
     )
-
-
-def follow(site: Site, loads: list[ledger.Entry]) -> Followed:
-    """Follow loads through the site's turns and harvests, as replay moves what lies in the bays.
-
-    A turn or harvest of a share takes some of every load along, because a heap is mixed; so a load may lie in
-    several bays.
-    """
-    followed = Followed()
-    for entry in sorted([*loads, *_moves(site, loads)], key=lambda entry: entry.key):
-        _follow_past(followed, entry)
-    return followed
-
-
-def _follow_past(followed: Followed, entry: ledger.Entry) -> None:
-    what, bay, lying = entry.what, entry.bay or "", followed.lying
-    if isinstance(what, Dropoff):
-        lying[bay].add(entry.uid)
-    elif isinstance(what, Turn):
-        _turn(lying, what, bay)
-    elif isinstance(what, Harvest) and lying[bay]:
-        followed.half_bags += what.half_bags
-        followed.harvests += 1
-    if isinstance(what, TipOut) or (isinstance(what, Harvest) and what.per_cent == 100):
-        lying[bay] = set()
-
-
-def _turn(lying: dict[str, set[str]], what: Turn, into: str) -> None:
-    for share in what.sources:
-        if share.bay != into:
-            lying[into] |= lying[share.bay]
-            if share.per_cent == 100:
-                lying[share.bay] = set()
-
-
-def _moves(site: Site, loads: list[ledger.Entry]) -> list[ledger.Entry]:
-    """What has moved matter at a site since the first of the loads."""
-    if not loads:
-        return []
-    kinds = (Turn, Harvest, TipOut)
-    standing = history.standing(site.pk, min(one.at for one in loads), Q(kind__in=[kind.kind for kind in kinds]))
-    return [entry for entry in standing if isinstance(entry.what, kinds)]
 
 
 def _own_entries(person: Member, site: Site) -> Iterator[ledger.Entry]:

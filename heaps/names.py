@@ -12,7 +12,7 @@ from django.db.models import Q, QuerySet
 
 from heaps import history
 from heaps.doubts import NOTEBOOK
-from heaps.models import Attendance, Entry, Headcount, Ledger, Parked
+from heaps.models import Attendance, BeanTest, Entry, Headcount, Ledger, Parked
 from heaps.parking import nameless
 from members.models import Member
 
@@ -40,9 +40,15 @@ class Named:
 def forget(person: Member) -> None:
     """Take somebody off everything they recorded."""
     Ledger.objects.select_for_update().first()
+    BeanTest.objects.filter(person=person).update(person=None, words="")
     take_off(Named(Entry.objects.filter(person=person), Parked.objects.filter(person=person)))
     with _people_counted([person.pk]):
         Attendance.objects.filter(person=person).delete()
+
+
+def take_off_bean_tests(before: date) -> None:
+    """Take words and names off bean tests sown before a day."""
+    BeanTest.objects.filter(sown_on__lt=before).update(person=None, words="")
 
 
 def take_off(named: Named) -> int:

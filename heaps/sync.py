@@ -16,7 +16,7 @@ from django.utils import timezone
 from heaps import doubts, history, parking, wire
 from heaps.ledger import REPLAY
 from heaps.ledger.kinds import Correction, Turn
-from heaps.models import Bay, Entry, Ledger, Parked, Site
+from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site
 from heaps.stewards import care_of
 from members.models import Member
 
@@ -107,6 +107,7 @@ class _Desk:
     held: dict[str, str]  # parked entries by uid: waiting, placed or left out
     sites: dict[str, Site]
     bays: dict[str, Bay]
+    donors: dict[str, Donor]
     taken: list[tuple[wire.Wired, Entry]] = field(default_factory=list)
     parked: list[Parked] = field(default_factory=list)
 
@@ -124,6 +125,7 @@ class _Desk:
             held=parking.where_they_are(uids),
             sites={str(site.uid): site for site in Site.objects.filter(uid__in={one.site for one in wanted})},
             bays={str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site")},
+            donors=_donors_named(wanted),
         )
 
     def judge(self, wired: wire.Wired, raw: object) -> Receipt:
@@ -238,7 +240,13 @@ class _Desk:
             person=sending.recorded_by.get(wired.uid, sending.person),
             device=sending.device,
             words=wired.words,
+            donor=self._donor(wired),
         )
+
+    def _donor(self, wired: wire.Wired) -> Donor | None:
+        """Who gave it, if they give at that site; one that is not known is left out."""
+        donor = self.donors.get(wired.donor or "")
+        return donor if donor and donor.site_id in (None, self.sites[wired.site].pk) else None
 
 
 def _corrected_by_others(uids: set[str], person: Member | None) -> set[str]:
@@ -253,6 +261,11 @@ def _bays_named(wired: wire.Wired) -> set[str]:
     if isinstance(what, Turn):
         named |= {share.bay for share in what.sources}
     return {uid for uid in named if uid}
+
+
+def _donors_named(wanted: Sequence[wire.Wired]) -> dict[str, Donor]:
+    named = {one.donor for one in wanted if one.donor}
+    return {str(donor.uid): donor for donor in Donor.objects.filter(uid__in=named)} if named else {}
 
 
 def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: Ledger) -> None:

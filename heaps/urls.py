@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from heaps.views import drop_off, set_up
+from heaps.views import donors, drop_off, loads, set_up
 from heaps.views.board import board
 from heaps.views.collect import collect
 from heaps.views.coordinators import coordinators
@@ -12,7 +12,7 @@ from heaps.views.home import home
 from heaps.views.mine import mine
 from heaps.views.sync import sync
 from heaps.views.tray import tray
-from heaps.views.year import this_year, year, year_csv
+from heaps.views.year import this_year, who_gave, year, year_csv
 
 app_name = "heaps"
 urlpatterns = [
@@ -25,6 +25,11 @@ urlpatterns = [
     path("year/", this_year, name="this_year"),
     path("year/<int:year>/", year, name="year"),
     path("year/<int:year>/came-and-went.csv", year_csv, name="year_csv"),
+    path("year/<int:year>/who-gave/", who_gave, name="who_gave"),
+    path("loads/<uuid:uid>/", loads.load, name="load"),
+    path("loads/<uuid:uid>/giver/", loads.giver, name="giver"),
+    path("loads/<uuid:uid>/bean-tests/add/", loads.add_bean_test, name="add_bean_test"),
+    path("loads/<uuid:uid>/bean-tests/<int:number>/", loads.bean_test, name="bean_test"),
     path("guide/", guide, name="guide"),
     path("me/", mine, name="mine"),
     path("tray/", tray, name="tray"),
@@ -38,6 +43,10 @@ urlpatterns = [
     path("set-up/bays/<uuid:uid>/", set_up.bay, name="bay"),
     path("set-up/bays/<uuid:uid>/take-away/", set_up.take_bay_away, name="take_bay_away"),
     path("set-up/bays/<uuid:uid>/already-in-it/", set_up.opening, name="opening"),
+    path("set-up/donors/", donors.donors, name="donors"),
+    path("set-up/donors/add/", donors.add_donor, name="add_donor"),
+    path("set-up/donors/<uuid:uid>/", donors.donor, name="donor"),
+    path("set-up/donors/<uuid:uid>/erase/", donors.erase_donor, name="erase_donor"),
     path("set-up/containers/<uuid:uid>/", set_up.container, name="container"),
     path("set-up/containers/<uuid:uid>/take-away/", set_up.take_container_away, name="take_container_away"),
 ]

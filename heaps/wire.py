@@ -12,7 +12,7 @@ from dataclasses import MISSING, dataclass, fields
 from datetime import UTC, datetime, timedelta
 from typing import Any, cast
 
-from heaps.ledger.kinds import KINDS, NEEDS_BAY, SIGNS, Correction, Kind, Share, brought
+from heaps.ledger.kinds import KINDS, NEEDS_BAY, SIGNS, Correction, Dropoff, Kind, Share, brought
 from heaps.science.feedstocks import FEEDSTOCKS
 
 WIRE = 1
@@ -40,10 +40,11 @@ class Wired:
     what: Kind
     details: dict[str, Any]
     words: str
+    donor: str | None = None
 
     @property
     def fingerprint(self) -> str:
-        """SHA-256 of what was recorded: neither of who recorded it nor of the free words."""
+        """SHA-256 of what was recorded: neither of who recorded or gave it nor of the free words."""
         said = [
             self.uid,
             self.kind,
@@ -84,6 +85,7 @@ def read(raw: object) -> Wired:
         what=what,
         details=details,
         words=read_words(raw.get("words", "")),
+        donor=_donor(raw.get("donor")) if kind == Dropoff.kind else None,
     )
 
 
@@ -152,6 +154,14 @@ def read_uid(raw: object, says: str) -> str:
         return uid
     except (AttributeError, TypeError, ValueError):
         raise Refusal(f"Cannot tell {says}. Please record it again.") from None
+
+
+def _donor(raw: object) -> str | None:
+    """Who gave a load. It is only a remark beside the load, so what cannot be read costs nobody their entry."""
+    try:
+        return str(uuid.UUID(cast(str, raw)))
+    except (AttributeError, TypeError, ValueError):
+        return None
 
 
 def read_words(raw: object) -> str:

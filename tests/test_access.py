@@ -17,10 +17,12 @@ from django.utils import timezone
 from pytest_django import Settings
 
 from heaps.models import Site
+from heaps.sync import Sending, accept
 from members.models import Member, Ticket
 from members.tickets import digest
 from members.views.first_start import first_start_code
 from tests.rows import digest_of_rows
+from tests.sendings import NOON, load
 
 ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator", "steward")
 USERNAMES = {"coordinator": "cleo", "treasurer": "dov", "administrator": "edda", "steward": "gwen"}
@@ -55,6 +57,16 @@ def names(resolver: URLResolver, before: str = "") -> Iterator[str]:
             yield f"{before}{pattern.name}"
         else:
             yield from names(pattern, f"{before}{pattern.namespace}:" if pattern.namespace else before)
+
+
+@pytest.fixture
+def other_site(other_site: Site, site: Site) -> Site:
+    """The other site; at both, there is somebody who gives, and a load with its bean test."""
+    for place in (site, other_site):
+        place.donors.create(kind="stable", organisation="Hobb Stables", contact="Kit")
+        accept([load(place.bays.order_by("position")[0])], Sending(None, None, sent_at=NOON, received_at=NOON))
+        place.entries.get().bean_tests.create(sown_on=NOON.date())
+    return other_site
 
 
 @pytest.fixture
@@ -94,6 +106,12 @@ def address(page: dict[str, Any], role: str, missing: bool = False) -> str:
         "other container": lambda: other.containers.get().uid,
         "person": lambda: Member.objects.get(username="bela").uid,
         "self": lambda: Member.objects.get(username=USERNAMES.get(role, "ada")).uid,
+        "own load": lambda: own.entries.get(kind="dropoff").uid,
+        "own bean test": lambda: own.entries.get(kind="dropoff").bean_tests.get().pk,
+        "own donor": lambda: own.donors.get().uid,
+        "other load": lambda: other.entries.get(kind="dropoff").uid,
+        "other bean test": lambda: other.entries.get(kind="dropoff").bean_tests.get().pk,
+        "other donor": lambda: other.donors.get().uid,
         "code": first_start_code,
         "invitation": lambda: "an-invitation",
         "way in": lambda: "a-way-in",

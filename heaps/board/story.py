@@ -65,6 +65,7 @@ class DayLoad:
     wet_g: int
     volume_ml: int
     returned: bool
+    uids: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -194,26 +195,27 @@ def _came_from(batch: Batch, names: dict[str, str], facts: BayFacts) -> tuple[Ca
 
 def _by_day(entries: Iterable[ledger.Entry], facts: BayFacts) -> tuple[tuple[date, tuple[DayLoad, ...]], ...]:
     """The loads summed by day, material and basis, the latest day first."""
-    days: dict[date, dict[tuple[str, str], tuple[int, ledger.Load]]] = {}
+    days: dict[date, dict[tuple[str, str], tuple[tuple[str, ...], ledger.Load]]] = {}
     for entry in entries:
         if isinstance(entry.what, Dropoff):
             ((key, load),) = load_of(entry.what).items()
             feedstock, basis = key.split("/")
             sums = days.setdefault(facts.day_of(entry.at), {})
-            count, summed = sums.get((feedstock, basis), (0, ledger.Load(0, 0)))
-            sums[(feedstock, basis)] = (count + 1, summed + load)
+            uids, summed = sums.get((feedstock, basis), ((), ledger.Load(0, 0)))
+            sums[(feedstock, basis)] = ((*uids, entry.uid), summed + load)
     return tuple((on, tuple(_day_load(key, *found) for key, found in days[on].items())) for on in sorted(days)[::-1])
 
 
-def _day_load(key: tuple[str, str], count: int, load: ledger.Load) -> DayLoad:
+def _day_load(key: tuple[str, str], uids: tuple[str, ...], load: ledger.Load) -> DayLoad:
     feedstock, basis = key
     return DayLoad(
         material=FEEDSTOCKS[feedstock].short,
         basis=basis,
-        loads=count,
+        loads=len(uids),
         wet_g=load.wet_g,
         volume_ml=load.volume_ml,
         returned=feedstock == RETURNED,
+        uids=uids,
     )
 
 

@@ -7,6 +7,7 @@ from datetime import datetime
 from django.utils.translation import gettext as _
 
 from heaps import wire
+from heaps.ledger.kinds import Dropoff
 from heaps.models import Bay, Entry, Site
 from heaps.tray.said import said
 from members.models import Member
@@ -24,6 +25,7 @@ class Told:
     received_at: datetime
     person: str
     words: str
+    is_load: bool = False
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,7 @@ def _told(row: Entry, ground: Ground, corrected: bool) -> Told:
         received_at=row.received_at,
         person=name_of(row.person),
         words=row.words,
+        is_load=row.kind == Dropoff.kind,
     )
 
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from heaps.board import story_of
 from heaps.collection import expected_of, usual_bag_litres
 from heaps.models import Bay
+from heaps.whereabouts import bean_tests_of
 from members.access import role_required
 
 
@@ -26,5 +27,6 @@ def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         "story": story,
         "now": story.now,
         "expected": expected_of(bay, story.state, usual_bag_litres(), now),
+        "bean_tests": bean_tests_of(bay),
     }
     return render(request, "heaps/heap.html", context)

@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from heaps import funder_report, stewards
+from heaps import donors, funder_report, stewards
 from heaps.funder_report import Row, Year
 from members.access import role_required
 
@@ -52,6 +52,16 @@ def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
 def this_year(request: HttpRequest) -> HttpResponse:
     """To the cooperative's own year that runs now."""
     return redirect("heaps:year", funder_report.year_with(timezone.now().date()))
+
+
+@require_safe
+@role_required("treasurer", *stewards.ROLES)
+def who_gave(request: HttpRequest, year: int) -> HttpResponse:
+    """What came in within the year by kind of giver. Nobody is named."""
+    this = _year_or_404(year)
+    return render(
+        request, "heaps/who_gave.html", {"year": this, "number": year, "given": donors.by_kind(this.starts, this.ends)}
+    )
 
 
 class _Echo:

@@ -11,10 +11,10 @@ export function newUid() {
   return hex.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
 }
 
-export function record({ uid, kind, site, bay, when, details, words }, person) {
+export function record({ uid, kind, site, bay, when, details, words, donor }, person) {
   const entry = {
     wire: WIRE, uid, kind, site, bay: bay || null,
-    occurred_at: (when || new Date()).toISOString(), by_hand: Boolean(when), details, words: words || "",
+    occurred_at: (when || new Date()).toISOString(), by_hand: Boolean(when), details, words: words || "", donor: donor || null,
   };
   return { uid, entry, person: person || null, kept_at: Date.now() };
 }

@@ -87,7 +87,7 @@ export function said() {
   const when = typed.value ? new Date(typed.value) : null;
   const words = form.elements.words.value.trim();
   if (kind === "note" && !words) return { problem: "Write a few words first.", control: form.elements.words };
-  return { uid: page.uid, kind, site: page.site.uid, bay, when, details: read.details, words };
+  return { uid: page.uid, kind, site: page.site.uid, bay, when, details: read.details, words, donor: kind === "dropoff" && at("donor").value };
 }
 
 function saidLoad() {
@@ -123,7 +123,7 @@ export function fillFrom(entry) {
   const flat = entry.kind === "turn" ? { per_cent: details.sources[0].per_cent } : details;
   const raw = rawFrom(panel(), flat);
   if (entry.kind === "dropoff") {
-    raw.push(["container", details.container || ""], ["litres", String(details.container_ml / 1000)]);
+    raw.push(["container", details.container || ""], ["litres", String(details.container_ml / 1000)], ["donor", entry.donor]);
   }
   if (entry.kind === "turn") for (const { bay } of details.sources) raw.push(["source", bay]);
   setRaw(panel(), raw.filter(([name, value], place, all) => all.findIndex((one) => one[0] === name && one[1] === value) === place));
@@ -145,5 +145,5 @@ export function emptied() {
       else if (control.type !== "hidden") control.value = control.defaultValue;
     }
   }
-  for (const name of ["words", "when", "weighed_g", "litres"]) form.elements[name].value = "";
+  for (const name of ["words", "when", "weighed_g", "litres", "donor"]) form.elements[name].value = "";
 }

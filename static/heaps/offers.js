@@ -8,8 +8,13 @@ const chosen = (id) => at(id).querySelector("input:checked")?.value;
 
 export function showSites(ground, site) {
   at("site-field").hidden = ground.sites.length < 2;
-  at("site").replaceChildren(...ground.sites.map((one) =>
-    el("option", { value: one.uid, selected: one.uid === site.uid }, one.name)));
+  showOptions("site", ground.sites, site.uid);
+  showOptions("donor", site.donors, at("donor").value);
+}
+
+/* A list kept by an earlier version of this page names no donors. */
+function showOptions(id, list = [], value) {
+  at(id).replaceChildren(...list.map((one) => el("option", { value: one.uid, selected: one.uid === value }, one.name)));
 }
 
 export function showBays(site, bay) {

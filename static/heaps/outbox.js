@@ -102,7 +102,7 @@ export function settle(receipts, records, now) {
       const record = sent.get(uid);
       if (!record) continue;
       if (["accepted", "known", "parked"].includes(state)) {
-        at("journal").put({ ...record, entry: { ...record.entry, words: "" }, sent_at: now, state, reason });
+        at("journal").put({ ...record, entry: { ...record.entry, words: "", donor: null }, sent_at: now, state, reason });
         at("waiting").delete(uid);
         settled += 1;
       } else if (state === "refused") {

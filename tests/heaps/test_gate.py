@@ -10,7 +10,7 @@ from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
 from heaps import gate
-from heaps.models import Bay, Container, Site
+from heaps.models import Bay, Container, Donor, Site
 from heaps.science.feedstocks import FEEDSTOCKS
 from members.models import Member
 
@@ -85,13 +85,33 @@ def test_no_person_stands_in_it(keep: Any, bay: Bay, member: Member, at: At) -> 
         assert secret not in told
 
 
+def test_who_gives_is_offered_by_organisation_or_kind_and_no_contact_leaves(
+    site: Site, at: At, client_of: Callable[..., Client]
+) -> None:
+    assert only_site(at(5, 1))["donors"] == []
+    here = Donor.objects.create(kind="stable", organisation="Hobb Stables", contact="Wilhelmina 0777", site=site)
+    everywhere = Donor.objects.create(kind="households", contact="Wilhelmina 0777")
+    Donor.objects.create(kind="cafe", organisation="Shut Cup", gives=False)
+    Donor.objects.create(kind="cafe", organisation="Far Cup", site=Site.objects.create(name="Far"))
+    far, lane_side = gate.ground(at(5, 1))["sites"]
+    assert lane_side["donors"] == [
+        {"uid": "", "name": "Nobody else"},
+        {"uid": str(everywhere.uid), "name": "households"},
+        {"uid": str(here.uid), "name": "Hobb Stables"},
+    ]
+    assert [one["name"] for one in far["donors"]] == ["Nobody else", "Far Cup", "households"]
+    for where in ("/drop-off/", "/drop-off/now/"):
+        told = client_of(None).get(where).content.decode()
+        assert "Hobb Stables" in told and "Wilhelmina" not in told and "0777" not in told
+
+
 def test_as_many_bays_as_you_like_take_no_more_queries(
     keep: Any, site: Site, bay: Bay, at: At, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
     for number in range(20):
         Bay.objects.create(site=site, name=f"More {number}", position=9, length_cm=99, width_cm=99, height_cm=99)
     keep("dropoff", bay, at(4, 2), **LOAD)
-    with django_assert_max_num_queries(5):
+    with django_assert_max_num_queries(6):
         gate.ground(at(5, 1))
 
 

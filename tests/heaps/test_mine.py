@@ -15,10 +15,11 @@ from hypothesis.extra.django import TestCase
 
 from heaps import history, ledger
 from heaps.ledger.kinds import Dropoff
-from heaps.mine import Brought, follow, mine
+from heaps.mine import Brought, mine
 from heaps.models import Bay, Entry
 from heaps.names import forget
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.tracing import follow
 from members.models import Member
 from tests import random_ledgers
 from tests.heaps.test_history import BAYS, SITE, ground, people, take

@@ -11,10 +11,12 @@ import pytest
 from django.db import connection, connections
 
 from heaps import history
-from heaps.models import Attendance, Bay, Container, DayTotal, Entry, Ledger, Parked, Question, Site, Use
+from heaps.models import Attendance, Bay, Container, DayTotal, Donor, Entry, Ledger, Parked, Question, Site, Use
+from heaps.names import forget
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.tray import place
 from members.models import Member
-from tests.sendings import correction, load, send, states, wet_g
+from tests.sendings import NOON, correction, load, send, states, wet_g
 
 pytestmark = [pytest.mark.ledger, pytest.mark.django_db]
 
@@ -48,6 +50,34 @@ def test_other_words_are_not_other_content(bay: Bay, member: Member) -> None:
     raw = load(bay)
     send([raw], member)
     assert states(send([raw | {"words": "more"}], member)) == ["known"]
+
+
+def test_who_gave_a_load_is_kept_beside_it(bay: Bay, member: Member) -> None:
+    stable = Donor.objects.create(kind="stable", organisation="Hobb Stables")
+    raw = load(bay, donor=str(stable.uid))
+    assert states(send([raw], member)) == ["accepted"]
+    row = Entry.objects.get()
+    assert row.donor == stable and "donor" not in row.details
+    assert states(send([raw | {"donor": None}, raw | {"donor": str(uuid.uuid4())}], member)) == ["known", "known"]
+    Donor.objects.all().delete()
+    row.refresh_from_db()
+    assert row.donor is None
+
+
+def test_a_giver_that_is_not_known_at_the_site_is_left_out(bay: Bay, member: Member) -> None:
+    elsewhere = Donor.objects.create(kind="cafe", organisation="Far Cup", site=Site.objects.create(name="Far"))
+    raws = [load(bay, donor=str(elsewhere.uid)), load(bay, minutes=1, donor=str(uuid.uuid4())), load(bay, donor=5)]
+    assert states(send(raws, member)) == ["accepted"] * 3
+    assert not Entry.objects.exclude(donor=None).exists()
+
+
+def test_a_placed_load_keeps_who_gave_it(bay: Bay, member: Member) -> None:
+    cafe = Donor.objects.create(kind="cafe", organisation="Long Cup", site=bay.site)
+    lost = load(bay, bay=str(uuid.uuid4()), donor=str(cafe.uid))
+    send([lost], member)
+    forget(member)
+    place(uuid.UUID(lost["uid"]), {"bay-0": str(bay.uid)}, NOON)
+    assert (Entry.objects.get().donor, Entry.objects.get().person) == (cafe, None)
 
 
 def test_an_unknown_bay_is_parked_for_a_coordinator(bay: Bay, member: Member) -> None:

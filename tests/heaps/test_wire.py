@@ -14,6 +14,8 @@ from heaps.ledger.kinds import Correction, Dropoff, Reading, Share, Turn
 
 SITE, BAY, OTHER = (str(uuid.UUID(int=number)) for number in (1, 2, 3))
 GRASS = {"feedstock": "grass-fresh", "half_containers": 4, "container_ml": 40_000}
+#: What phones of before donors were told apart by: it must never change.
+FINGERPRINT = "373975603269ccc742d037003e52da614698ce13ae8967ee489e96e54176b946"
 SENT = datetime(2026, 5, 1, 10, tzinfo=UTC)
 
 
@@ -44,6 +46,22 @@ def test_a_turn_and_a_correction_come_through() -> None:
     assert wire.read(raw("correction", instead, bay=None)).what == Correction(
         OTHER, "instead", BAY, None, Reading(temp_tenths_c=555)
     )
+
+
+def test_who_gave_it_stands_outside_what_was_recorded() -> None:
+    old, new = wire.read(raw()), wire.read(raw(donor=OTHER))
+    assert (old.donor, new.donor) == (None, OTHER)
+    assert old.fingerprint == new.fingerprint == FINGERPRINT
+    assert wire.read(raw(donor=None)).fingerprint == FINGERPRINT
+
+
+@pytest.mark.parametrize("odd", [17, "", "the stable", [], {}, True, "1" * 5000])
+def test_a_giver_that_cannot_be_read_costs_nobody_their_entry(odd: Any) -> None:
+    assert wire.read(raw(donor=odd)).donor is None
+
+
+def test_only_a_load_is_given() -> None:
+    assert wire.read(raw("note", {}, donor=OTHER)).donor is None
 
 
 REFUSED: list[tuple[Any, str]] = [

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from cooperative.leaving import months_kept, scrub
 from heaps.models import Entry, Parked
-from heaps.names import Named, take_off
+from heaps.names import Named, take_off, take_off_bean_tests
 from members import limits, sessions, tickets
 from members.models import Session
 
@@ -32,6 +32,7 @@ class Command(BaseCommand):
             self.stdout.write(f"{old.count()} entries older than {before:%Y-%m-%d} would lose their names.")
             return
         taken = take_off(old)
+        take_off_bean_tests(before.date())
         _forget_what_is_over(timezone.now())
         transaction.on_commit(scrub)  # each time, because an erasure may have found the file busy
         self.stdout.write(f"{taken} entries older than {before:%Y-%m-%d} lost their names.")
