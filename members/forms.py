@@ -164,6 +164,11 @@ class WordsForm(forms.Form):
         help_text=_("With spaces between them. Large or small letters make no difference."),
     )
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["words"].error_messages["required"] = _("Type the four words that you were given.")
+        self.fields["words"].error_messages["max_length"] = _("That is too long for four words. Type only these.")
+
     def clean_words(self) -> list[str]:
         found = read(self.cleaned_data["words"])
         if unknown := strangers(found)[:HOW_MANY]:

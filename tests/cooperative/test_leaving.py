@@ -20,7 +20,8 @@ from cooperative.management.commands.detach_names import months_before
 from heaps import history
 from heaps.models import Attendance, Bay, DayTotal, Entry, Headcount, Parked, Site
 from heaps.sync import Sending, accept
-from members.models import Cooperative, Member, Session
+from members import tickets
+from members.models import Cooperative, Member, Session, Ticket, Tries
 from tests.conftest import PASSWORD
 
 pytestmark = pytest.mark.ledger
@@ -255,6 +256,32 @@ def test_ended_sign_ins_go_with_them(zuleika: Member) -> None:
     Session.objects.filter(pk=ended.pk).update(expire_date=timezone.now() - timedelta(minutes=1))
     run()
     assert not Session.objects.filter(pk=ended.pk).exists() and Session.objects.count() == 1
+
+
+def test_what_let_somebody_in_and_what_was_counted_goes_with_them(zuleika: Member, coordinator: Member) -> None:
+    now = timezone.now()
+    over = tickets.sign_in_words(zuleika, zuleika, now - timedelta(minutes=11))
+    lasting = tickets.invite(coordinator, tickets.TO_SEND, now)
+    Tries.objects.create(of="old", since=now - timedelta(minutes=61))
+    Tries.objects.create(of="new", since=now)
+    long_ago, lately = zuleika.devices.all()
+    for device, days in ((long_ago, 36), (lately, 34)):
+        zuleika.devices.filter(pk=device.pk).update(ended_at=now - timedelta(days=days))
+    run("--dry-run")
+    assert Ticket.objects.filter(pk=over.ticket.pk).exists()
+    run()
+    assert list(Ticket.objects.all()) == [lasting.ticket]
+    assert list(Tries.objects.values_list("of", flat=True)) == ["new"]
+    assert list(zuleika.devices.all()) == [lately]
+
+
+def test_one_s_file_tells_of_open_tickets_and_leaving_takes_them_along(zuleika: Member, client_of: ClientOf) -> None:
+    told = tickets.sign_in_words(zuleika, zuleika, timezone.now())
+    browser = client_of(zuleika)
+    (listed,) = json.loads(browser.get("/me/everything.json").getvalue())["invitations_and_words"]
+    assert (listed["for"], listed["made_by"]) == ("you, on another phone", "you")
+    leave(browser)
+    assert not Ticket.objects.filter(pk=told.ticket.pk).exists()
 
 
 def test_names_can_be_kept_for_less(zuleika: Member) -> None:

@@ -3,9 +3,12 @@
 from collections.abc import Callable
 
 import pytest
+from django.http import HttpResponse
 from django.test import Client
+from django.utils import timezone
 
-from members.models import Member
+from members.models import Member, Tries
+from members.tickets import sign_in_words
 
 PASSWORD = "leaves and straw"
 
@@ -85,3 +88,55 @@ def test_pages_of_a_person_stay_out_of_every_cache(
 ) -> None:
     for answer in (client_of(member).get("/password/"), client_of(None).get("/sign-in/")):
         assert "no-store" in answer["Cache-Control"]
+
+
+def wrong(client: Client, username: str, **more: str) -> HttpResponse:
+    answer: HttpResponse = client.post("/sign-in/", {"username": username, "password": "a guess"}, **more)
+    return answer
+
+
+@pytest.mark.parametrize("typed", ["Ada", "ADA", " ada "])
+def test_a_sign_in_name_works_in_any_case_of_letters(client: Client, member: Member, typed: str) -> None:
+    assert client.post("/sign-in/", {"username": typed, "password": PASSWORD})["Location"] == "/"
+    assert client.session["_auth_user_id"] == str(member.pk)
+    assert client.session["proved"]["by"] == "password"
+
+
+def test_after_twenty_wrong_passwords_the_answer_is_when_to_try_again(client: Client, member: Member) -> None:
+    for typed in ("ada", "Ada") * 10:
+        assert wrong(client, typed).status_code == 200
+    answer = client.post("/sign-in/", {"username": "ada", "password": PASSWORD})
+    assert answer.status_code == 429
+    assert 3590 <= int(answer["Retry-After"]) <= 3600
+    assert "Try again in 60 minutes." in answer.content.decode()
+    assert "_auth_user_id" not in client.session
+    told = sign_in_words(member, member, timezone.now())
+    assert client.post("/words/", {"words": " ".join(told.words)})["Location"] == "/welcome/"
+
+
+def test_somebody_who_hammers_a_name_does_not_lock_its_person_out(client: Client, member: Member) -> None:
+    for _try in range(25):
+        last = wrong(Client(), "ada", REMOTE_ADDR="192.0.2.66")
+    assert last.status_code == 429
+    answer = client.post("/sign-in/", {"username": "ada", "password": PASSWORD}, REMOTE_ADDR="192.0.2.1")
+    assert answer.status_code == 302
+
+
+def test_known_and_unknown_names_are_limited_alike(member: Member, former_member: Member) -> None:
+    answers = {name: [wrong(Client(), name).status_code for _try in range(22)] for name in ("ada", "finn", "nobody")}
+    assert answers["ada"] == [200] * 20 + [429] * 2
+    assert answers["ada"] == answers["finn"]
+    Tries.objects.all().delete()
+    assert [wrong(Client(), "nobody").status_code for _try in range(22)] == answers["ada"]
+
+
+def test_right_passwords_are_never_counted(client: Client, member: Member) -> None:
+    for _time in range(30):
+        assert client.post("/sign-in/", {"username": "ada", "password": PASSWORD}).status_code == 302
+    assert set(Tries.objects.values_list("count", flat=True)) == {0}
+
+
+def test_a_form_without_a_name_or_a_password_is_no_try(client: Client, member: Member) -> None:
+    client.post("/sign-in/", {"username": "ada", "password": ""})
+    client.post("/sign-in/", {"username": "", "password": PASSWORD})
+    assert not Tries.objects.exists()
