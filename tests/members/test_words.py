@@ -8,9 +8,12 @@ import pytest
 from members.words import WORDS, meant, read, strangers
 
 #: Words that sound like others; none may be on the list.
-SOUND_ALIKE = frozenset(
-    ["ate", "aunt", "ant", "bare", "bear", "bean", "been", "beat", "beet", "bee", "berry", "blue", "blew", "bread", "cell", "dear", "deer", "dew", "die", "dye", "eight", "eye", "fair", "fir", "flour", "flower", "fur", "hair", "hare", "hay", "hear", "heel", "hole", "horse", "knight", "knot", "leek", "mail", "maize", "male", "meat", "nose", "one", "pair", "pear", "peel", "pea", "plum", "rain", "rode", "root", "rose", "sail", "sea", "seed", "sew", "sow", "son", "steal", "steel", "sun", "tail", "tale", "thyme", "toe", "wail", "weed", "week", "whale", "wood", "write"]
-)
+SOUND_ALIKE = """
+    ate aunt ant bare bear bean been beat beet bee berry blue blew bread cell dear deer dew die dye
+    eight eye fair fir flour flower fur hair hare hay hear heel hole horse knight knot leek mail
+    maize male meat nose one pair pear peel pea plum rain rode root rose sail sea seed sew sow son
+    steal steel sun tail tale thyme toe wail weed week whale wood write
+"""
 
 
 def test_there_are_256_short_plain_words() -> None:
@@ -22,7 +25,7 @@ def test_no_two_begin_alike_or_look_alike() -> None:
     assert len({word[:3] for word in WORDS}) == 256
     pairs = itertools.combinations(WORDS, 2)
     assert [pair for pair in pairs if difflib.SequenceMatcher(None, *pair).ratio() > 0.84] == []
-    assert SOUND_ALIKE & set(WORDS) == set()
+    assert set(SOUND_ALIKE.split()) & set(WORDS) == set()
 
 
 @pytest.mark.parametrize(
