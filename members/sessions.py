@@ -83,8 +83,10 @@ def note_phone(request: HttpRequest, phone: uuid.UUID, waiting: int) -> None:
 
 
 def delete_long_ended(now: datetime) -> None:
-    """Forget devices that were ended before the journal on them went."""
-    Device.objects.filter(ended_at__lt=now - KEPT_AFTER_END).delete()
+    """Forget devices whose sign-in was ended, or ran out by itself, before the journal on them went."""
+    before = now - KEPT_AFTER_END
+    Device.objects.filter(ended_at__lt=before).delete()
+    Device.objects.filter(sessions=None, last_seen_at__lt=before).delete()
 
 
 def label_of(user_agent: str) -> str:

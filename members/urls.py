@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from members.views import coming_in, cooperative, first_start, invite, new_phone, own_password, register, sign_in
+from members.views import (
+    coming_in,
+    cooperative,
+    devices,
+    first_start,
+    invite,
+    new_phone,
+    own_password,
+    register,
+    sign_in,
+)
 
 app_name = "members"
 urlpatterns = [
@@ -16,6 +26,7 @@ urlpatterns = [
     path("people/", new_phone.everyone, name="everyone"),
     path("people/invite/", invite.invite, name="invite"),
     path("people/<uuid:uid>/new-phone/", new_phone.new_phone, name="new_phone"),
+    path("me/devices/", devices.devices, name="devices"),
     path("password/", own_password.own_password, name="own_password"),
     path("set-up/first/<str:code>/", first_start.first_start, name="first_start"),
     path("set-up/cooperative/", cooperative.cooperative, name="cooperative"),

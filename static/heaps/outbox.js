@@ -57,7 +57,7 @@ async function within(mode, work, again = true) {
   }
 }
 
-async function change(work) {
+export async function change(work) {
   const answer = await within("readwrite", work);
   ring();
   return answer;

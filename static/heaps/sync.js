@@ -59,7 +59,7 @@ async function greet() {
   const { status, said } = await call("GET");
   if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw new Error("not our server");
   const known = await setting("epoch");
-  if (said.person) await putSetting("person", said.person);
+  if (said.person) await Promise.all([putSetting("person", said.person), putSetting(`key ${said.person}`, said.key)]);
   if (known && known !== said.epoch) await offerAgain(said.epoch);
   else if (!known) await putSetting("epoch", said.epoch);
   link.signedOut = !said.person;
@@ -98,14 +98,14 @@ async function sendAll(hello) {
   }
 }
 
-async function letter(person, batch, count) {
+export async function letter(person, batch, count) {
   let device = await setting("device");
   if (!device) await putSetting("device", (device = newUid()));
   const entries = batch.map((one) => one.entry);
   return { wire: WIRE, device, person, sent_at: new Date().toISOString(), waiting: count, entries };
 }
 
-async function call(method, csrf, body) {
+export async function call(method, csrf, body) {
   const stop = new AbortController();
   const late = setTimeout(() => stop.abort(), ANSWER_MS);
   const headers = { Accept: "application/json" };

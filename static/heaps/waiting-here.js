@@ -1,5 +1,6 @@
 /* On every other page: what waits on this phone, laid over the bay it is about, and how old the page is. */
-import { putSetting, waiting } from "./outbox.js";
+import { nobodyIsHere } from "./keys.js";
+import { waiting } from "./outbox.js";
 import { watchWorker } from "./worker.js";
 
 const OLD_MS = 600000;
@@ -25,7 +26,10 @@ async function layOver() {
     const count = here.filter(({ entry }) => baysOf(entry).has(place.dataset.bay)).length;
     if (count) place.prepend(line(`… ${sayCount(count)}`, "tag"));
   }
-  if (all.length) document.querySelector("main").prepend(line(`${sayCount(all.length)}.`, "note", "/drop-off/"));
+  if (!all.length) return;
+  const note = line(`${sayCount(all.length)}.`, "note", "/drop-off/");
+  note.id = "waits-here";
+  document.querySelector("main").prepend(note);
 }
 
 function sayAge() {
@@ -35,7 +39,7 @@ function sayAge() {
 }
 
 /* Whoever comes or goes: what is recorded before the next answer of the server is nobody's yet, and asked about. */
-if (/^\/(sign-in|sign-out|words|join|come-in)\//.test(location.pathname)) putSetting("person", null).catch(() => null);
+if (/^\/(sign-in|sign-out|words|join|come-in)\//.test(location.pathname)) nobodyIsHere().catch(() => null);
 sayAge();
 layOver().catch(() => null);
 watchWorker(() => false);

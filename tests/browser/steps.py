@@ -12,18 +12,22 @@ SETTING = """(key) => new Promise((done, fail) => {
     const ask = indexedDB.open('heaps', 1);
     ask.onerror = () => fail(ask.error);
     ask.onsuccess = () => {
-        ask.result.transaction('settings').objectStore('settings').get(key).onsuccess = ({target}) => {
-            done(target.result ?? null); ask.result.close();
-        };
+        try {
+            ask.result.transaction('settings').objectStore('settings').get(key).onsuccess = ({target}) => {
+                done(target.result ?? null); ask.result.close();
+            };
+        } catch (fault) { fail(fault); ask.result.close(); }
     };
 })"""
 STORED = """(name) => new Promise((done, fail) => {
     const ask = indexedDB.open('heaps', 1);
     ask.onerror = () => fail(ask.error);
     ask.onsuccess = () => {
-        ask.result.transaction(name).objectStore(name).getAll().onsuccess = ({target}) => {
-            done(target.result); ask.result.close();
-        };
+        try {
+            ask.result.transaction(name).objectStore(name).getAll().onsuccess = ({target}) => {
+                done(target.result); ask.result.close();
+            };
+        } catch (fault) { fail(fault); ask.result.close(); }
     };
 })"""
 

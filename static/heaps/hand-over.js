@@ -1,0 +1,64 @@
+/* Where nobody is signed in: hands in what waits here from people with a key. A coordinator looks at it. */
+import { at } from "./element.js";
+import { WIRE } from "./entry.js";
+import { nobodyIsHere } from "./keys.js";
+import { setting, settle, waiting } from "./outbox.js";
+import { call, letter } from "./sync.js";
+
+const MOST = 50;
+const count = (number) => `${number} ${number === 1 ? "entry" : "entries"}`;
+
+/* What can be handed in, each with its person's key. */
+export async function handable() {
+  const all = (await waiting()).filter((one) => one.person && !one.refused && !one.withdrawn);
+  const keys = new Map();
+  for (const { person } of all) if (!keys.has(person)) keys.set(person, await setting(`key ${person}`));
+  return all.map((one) => ({ ...one, key: keys.get(one.person) })).filter((one) => one.key);
+}
+
+/* Letter by letter, each for one person. Why it stopped, or nothing. */
+export async function handIn() {
+  const tried = new Set();
+  let size = MOST;
+  for (;;) {
+    const all = (await handable()).filter((one) => !tried.has(one.uid));
+    const batch = all.filter((one) => one.person === all[0].person).slice(0, size);
+    if (!batch.length) return "";
+    const records = batch.map(({ key, ...record }) => record);
+    const { status, said } = await call("POST", "", { ...await letter(batch[0].person, records, all.length), key: batch[0].key });
+    if (status === 200 && said?.wire === WIRE && Array.isArray(said.receipts)) {
+      await settle(said.receipts, records, Date.now());
+    } else if (batch.length > 1 && [400, 413].includes(status)) {
+      size = 1;
+      continue;
+    } else if (![400, 413].includes(status)) {
+      return said?.reason || "The server could not take them.";
+    }
+    batch.forEach((one) => tried.add(one.uid));
+  }
+}
+
+async function show() {
+  const { length } = await handable();
+  at("hand-over").hidden = !length;
+  at("hand-over-count").textContent = `${count(length)} ${length === 1 ? "waits" : "wait"} on this phone.`;
+  return length;
+}
+
+async function handInNow() {
+  at("hand-over-now").disabled = true;
+  const before = await show();
+  const why = await handIn().catch(() => "No connection.");
+  const left = await show();
+  const went = before > left ? `✓ Handed in: ${count(before - left)}. A coordinator will look at it. ` : "";
+  at("hand-over-said").textContent = `${went}${left ? `! Not handed in: ${count(left)}. ${why} Kept on this phone.` : ""}`;
+  at("hand-over-said").hidden = false;
+  at("hand-over-now").disabled = false;
+  if (!left) at("waits-here")?.remove();
+  await nobodyIsHere();
+}
+
+if (at("hand-over")) {
+  at("hand-over-now").addEventListener("click", handInNow);
+  show().catch(() => null);
+}
