@@ -1,5 +1,6 @@
 """One year for a funder: what came in, what went out, hours and people, to the gram, from the stored totals."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -18,8 +19,12 @@ HEADER = (
     "year", "month", "site", "what", "material", "basis", "entries", "wet_kg", "litres", "bags", "hours", "people",
 )  # fmt: skip
 ALL_SITES = "all sites"
-#: A spreadsheet takes a cell that begins with one of these for a formula.
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+#: What a spreadsheet takes for a formula: one of these signs, also in full or small width, where a cell begins. Spaces
+#: and signs that are not seen may stand before it; a sheet that is opened with semicolons or tabs begins cells there,
+#: too (OWASP, CSV Injection).
+FORMULA = re.compile(r"(^|[,;|\t\r\n\v\f])([\s\x00-\x1f\x7f-\xa0\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u206f\ufeff]*)"
+                     r"(?=[=+\-@\uff1d\uff0b\uff0d\uff20\u2212\ufe62\ufe63\ufe66\ufe6b])")  # fmt: skip
+FIRST_SIGNS = ("\t", "\r", "\n")  # some programs leave these away, and look at what follows
 FIRST_YEAR, LAST_YEAR = 1990, 9998
 
 
@@ -106,7 +111,7 @@ def lines(year: Year) -> Iterator[tuple[str, ...]]:
             guarded(row.site),
             row.what,
             guarded(row.material),
-            row.basis,
+            guarded(row.basis),
             str(amount.entries) if row.people is None else "",
             thousandths(amount.wet_g) if matter else "",
             thousandths(amount.volume_ml) if matter or bags else "",
@@ -118,7 +123,8 @@ def lines(year: Year) -> Iterator[tuple[str, ...]]:
 
 def guarded(text: str) -> str:
     """Text that no spreadsheet takes for a formula: an apostrophe goes before what looks like one."""
-    return f"'{text}" if text.startswith(FORMULA_SIGNS) else text
+    safe = FORMULA.sub(r"\1\2'", text)
+    return f"'{safe}" if safe.startswith(FIRST_SIGNS) else safe
 
 
 def thousandths(number: int) -> str:
@@ -134,9 +140,9 @@ def halves(number: int) -> str:
 
 
 def hundredths_of_hours(minutes: int) -> str:
-    """Minutes as hours with two places, half up."""
-    whole, rest = divmod((minutes * 100 + 30) // 60, 100)
-    return f"{whole}.{rest:02d}"
+    """Minutes as hours with two places, halves away from zero."""
+    whole, rest = divmod((abs(minutes) * 100 + 30) // 60, 100)
+    return f"{'-' if minutes < 0 else ''}{whole}.{rest:02d}"
 
 
 def _amounts(year: Year, names: dict[int, str]) -> Iterator[Row]:

@@ -1,0 +1,112 @@
+"""No name and no words, whatever they hold, become an element, an attribute, a script or a header of any answer."""
+
+import re
+from collections import Counter
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote, urlencode
+
+from django.conf import settings
+from django.test import Client
+from django.urls import get_resolver, reverse
+from django.urls.exceptions import NoReverseMatch
+
+from heaps.models import Site
+from tests.hostile import ground
+from tests.hostile.conftest import ROWS
+from tests.hostile.corpus import HOSTILE, bundles, joined
+from tests.hostile.reading import Answer, read
+from tests.test_access import PAGES, ROLES, Browsers, address, declared, names
+
+HIGH = tuple(role for role in ROLES if role not in ("nobody", "closed"))
+#: Questions that make a page show more.
+ASKING = {"heaps:tray": ["?day=2026-05-01"]}
+
+
+def seen(browsers: Browsers, site: Site, roles: tuple[str, ...], more: str = "") -> dict[tuple[str, str], Answer]:
+    """Every answer of the table to these roles, and to the last of them that may see a page."""
+    found = {}
+    for number, page in enumerate(PAGES):
+        may = [role for role in roles if declared(page, "GET", role) < 400]
+        for role in may if roles == ROLES else may[-1:]:
+            where = address(page, site, role)
+            for asking in ["", *ASKING.get(page["name"], []), *([more] if more else [])]:
+                response = browsers[role].get(where + asking)
+                key = f"{number} {page['name']} {'more' if more and asking == more else asking}"
+                found[key, role] = read(response)
+    return found
+
+
+def wrong(answers: dict[tuple[str, str], Answer]) -> dict[Any, list[str]]:
+    return {where: answer.wrong for where, answer in answers.items() if answer.wrong}
+
+
+def grown(before: dict[tuple[str, str], Answer], after: dict[tuple[str, str], Answer]) -> dict[Any, Any]:
+    """Elements that a page has now and had not before."""
+    return {where: more for where, answer in after.items() if (more := answer.elements - before[where].elements)}
+
+
+def test_the_corpus_is_large_and_each_string_stands_once() -> None:
+    assert len(HOSTILE) >= 200
+    assert len([one for one in HOSTILE if "__hit" in one]) >= 100
+
+
+def test_every_model_with_free_text_has_rows_to_show(laid: Browsers) -> None:
+    assert ground.untold() == []
+
+
+def test_every_page_is_the_same_tree_whatever_its_words_hold(laid: Browsers, site: Site) -> None:
+    more = "?" + asked("plain words")
+    ground.spoil([f"plain words {number}" for number in range(ROWS)])
+    before = seen(laid, site, ROLES) | seen(laid, site, HIGH, more)
+    assert wrong(before) == {}
+    for start, bundle in enumerate(bundles(ROWS)):  # so that a page about one thing meets all of them, too
+        ground.spoil(bundles(ROWS), start)
+        after = seen(laid, site, HIGH if start else ROLES, "?" + asked(bundle) if start else "")
+        assert (wrong(after), grown(before, after)) == ({}, {}), start
+
+
+def asked(text: str) -> str:
+    """The text for every name under which some view looks for a question in the address."""
+    code = "".join(
+        path.read_text() for app in ("heaps", "members", "cooperative") for path in folder(app).rglob("*.py")
+    )
+    keys = set(re.findall(r"""GET(?:\.get\(|\[)["'](\w+)""", code)) | {"next"}
+    assert "q" in keys
+    return urlencode(dict.fromkeys(sorted(keys), text), errors="surrogatepass")
+
+
+def folder(app: str) -> Path:
+    return Path(settings.BASE_DIR) / app
+
+
+def test_a_question_in_an_address_is_words_and_nothing_else(client: Client, site: Site) -> None:
+    for base in ("/guide/", "/sign-in/"):
+        plain = read(client.get(f"{base}?{asked('nothing like it')}")).elements
+        for text in joined(80):
+            answer = read(client.get(f"{base}?{asked(text)}"))
+            assert (answer.wrong, answer.elements - plain) == ([], Counter()), text
+
+
+def test_an_address_that_leads_nowhere_is_answered_plainly(client: Client, highest: Client) -> None:
+    spots = ["/nowhere/HERE/", "/heaps/HERE/", *secret_places()]
+    assert len(spots) > 2
+    for number, text in enumerate(HOSTILE):
+        part = quote(text, safe="", errors="surrogatepass")[:6_000]
+        asking = [(client, spot) for spot in spots] + [(highest, spots[number % len(spots)])]
+        for browser, spot in asking:
+            response = browser.get(spot.replace("HERE", part))
+            assert response.status_code in (302, 400, 403, 404, 410), (spot, text, response.status_code)
+            assert read(response).wrong == [], (spot, text)
+
+
+def secret_places() -> list[str]:
+    """Addresses with a part that may be any text, like a link to join."""
+    places = []
+    for name in set(names(get_resolver())):
+        for key in ("code", "link", "words", "token", "key"):
+            try:
+                places.append(reverse(name, kwargs={key: "HERE"}))
+            except NoReverseMatch:
+                continue
+    return places
