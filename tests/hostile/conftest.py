@@ -1,6 +1,7 @@
 """The cast on a ground with a few rows of everything, harmless until a test fills them."""
 
-from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -8,20 +9,47 @@ from django.test import Client
 from heaps.models import Site
 from members.models import Member
 from tests.hostile import ground
-from tests.test_access import Browsers, browsers  # noqa: F401 - a fixture, taken over as it is
+from tests.test_access import PAGES, ROLES, Browsers, address, browsers, declared
 
-ROWS = 6
+__all__ = ["browsers"]  # a fixture, taken over as it is
+ROWS = 4
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Browsers of all roles, and where each page of the table is for each role: looked up while names are plain."""
+
+    browsers: Browsers
+    places: dict[tuple[int, str], str]
+
+    def get(self, number: int, role: str, more: str = "") -> Any:
+        """The answer to somebody who opens a page of the table."""
+        return self.browsers[role].get(self.places[number, role] + more)
 
 
 @pytest.fixture
-def laid(browsers: Browsers, site: Site, other_member: Member) -> Browsers:  # noqa: F811 - it asks for the fixture
-    """Browsers of all roles, on a ground that is laid out."""
+def peopled(browsers: Browsers, other_site: Site, other_member: Member) -> Laid:
+    """The usual ground, with nothing on it but what other tests have, too."""
+    places = {(number, role): address(page, role) for number, page in enumerate(PAGES) for role in ROLES}
+    return Laid(browsers, places)
+
+
+@pytest.fixture
+def laid(peopled: Laid) -> Laid:
+    """A few rows of everything there is."""
     ground.lay(ROWS)
-    return browsers
+    return peopled
 
 
 @pytest.fixture
-def highest(client_of: Callable[[Member | None], Client], administrator: Member) -> Client:
+def highest(peopled: Laid) -> Client:
     """The browser of somebody who holds every role."""
-    Member.objects.filter(pk=administrator.pk).update(is_coordinator=True, is_treasurer=True)
-    return client_of(administrator)
+    Member.objects.filter(username="edda").update(is_coordinator=True, is_treasurer=True)
+    return peopled.browsers["administrator"]
+
+
+def who_may(page: dict[str, Any], method: str) -> list[str]:
+    """The roles that are let in, the highest last."""
+    return sorted(
+        (role for role in ROLES if declared(page, method, role) < 400), key=lambda one: one == "administrator"
+    )

@@ -77,7 +77,8 @@ def lay(rows: int) -> None:
 def _record(site: Site, number: int) -> None:
     """Loads, a look, a turn and bags at a site; two entries to place, one of them of a material that is gone."""
     people = list(Member.objects.filter(is_active=True).order_by("pk"))
-    first, second = site.bays.order_by("position")[:2]
+    bays = list(site.bays.order_by("position"))
+    first, second = bays[0], bays[-1]
     looks = {"temp_tenths_c": 551, "place": "core", "probe": "a probe", "squeeze": "holds", "signs": ["ants"]}
     share = [{"bay": str(first.uid), "per_cent": 50}]
     raws = [

@@ -11,10 +11,10 @@ from heaps.funder_report import guarded, halves, hundredths_of_hours, thousandth
 from heaps.models import DayTotal, Site
 from heaps.views.year import _text
 from tests.hostile import ground
-from tests.hostile.conftest import Browsers
+from tests.hostile.conftest import Laid, who_may
 from tests.hostile.corpus import HOSTILE
 from tests.hostile.reading import SIGNS, is_formula, read, sheet_faults
-from tests.test_access import PAGES, ROLES, address, declared
+from tests.test_access import PAGES
 
 
 @pytest.mark.parametrize("sign", SIGNS)
@@ -60,7 +60,7 @@ def test_numbers_come_back_as_they_were_negative_ones_too() -> None:
     )
 
 
-def test_every_sheet_is_free_of_formulas_with_every_string_as_the_whole_of_a_cell(laid: Browsers, site: Site) -> None:
+def test_every_sheet_is_free_of_formulas_with_every_string_as_the_whole_of_a_cell(laid: Laid, site: Site) -> None:
     for number, text in enumerate(HOSTILE):
         one = Site.objects.create(name=f"site of {number}")
         DayTotal.objects.create(
@@ -68,17 +68,17 @@ def test_every_sheet_is_free_of_formulas_with_every_string_as_the_whole_of_a_cel
         )
     ground.spoil(HOSTILE)
     sheets = 0
-    for page in PAGES:
-        for role in [role for role in ROLES if declared(page, "GET", role) < 400][-1:]:
-            response = laid[role].get(address(page, site, role))
+    for number, page in enumerate(PAGES):
+        for role in who_may(page, "GET")[-1:]:
+            response = laid.get(number, role)
             if response.headers.get("Content-Type", "").startswith("text/csv"):
                 assert read(response).wrong == []
                 sheets += 1
     assert sheets
 
 
-def test_a_negative_weight_in_the_year_s_sheet_is_a_number(laid: Browsers, site: Site) -> None:
+def test_a_negative_weight_in_the_year_s_sheet_is_a_number(laid: Laid, site: Site) -> None:
     DayTotal.objects.create(site=site, day="2026-05-01", what="returned", detail="-1+1", wet_g=-5_250, volume_ml=-1_000)
-    text = b"".join(laid["administrator"].get("/year/2026/came-and-went.csv").streaming_content).decode()
+    text = b"".join(laid.browsers["administrator"].get("/year/2026/came-and-went.csv").streaming_content).decode()
     (row,) = [row for row in csv.DictReader(io.StringIO(text, newline="")) if row["wet_kg"] == "-5.250"]
     assert (row["litres"], row["material"]) == ("-1.000", "'-1+1")

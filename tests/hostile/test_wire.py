@@ -11,14 +11,14 @@ from django.utils import timezone
 from heaps.models import Bay, Entry, Parked, Site
 from heaps.wire import MOST_ENTRIES, MOST_WORDS
 from members.models import Member
+from tests.hostile.conftest import Laid
 from tests.hostile.corpus import HOSTILE
 from tests.hostile.reading import read
 from tests.sendings import correction, load
-from tests.test_access import Browsers
 
 
-def test_words_are_kept_as_they_are(browsers: Browsers, bay: Bay, member: Member) -> None:
-    receipts = sent(browsers["member"], member, [load(bay, words=text) for text in HOSTILE])
+def test_words_are_kept_as_they_are(peopled: Laid, bay: Bay, member: Member) -> None:
+    receipts = sent(peopled.browsers["member"], member, [load(bay, words=text) for text in HOSTILE])
     assert {one["state"] for one in receipts} <= {"accepted", "refused"}
     fit = [text.replace("\x00", "").strip() for text in HOSTILE]
     assert list(Entry.objects.order_by("pk").values_list("words", flat=True)) == [
@@ -26,10 +26,10 @@ def test_words_are_kept_as_they_are(browsers: Browsers, bay: Bay, member: Member
     ]
 
 
-def test_every_other_field_is_checked(browsers: Browsers, site: Site, bay: Bay, member: Member) -> None:
+def test_every_other_field_is_checked(peopled: Laid, site: Site, bay: Bay, member: Member) -> None:
     before = Entry.objects.count()
     raws = [raw for text in HOSTILE for raw in spoiled(bay, site, text)]
-    receipts = sent(browsers["member"], member, raws)
+    receipts = sent(peopled.browsers["member"], member, raws)
     assert len(receipts) == len(raws)
     assert {one["state"] for one in receipts} == {"refused"}
     assert all(one["reason"] for one in receipts)
@@ -49,23 +49,23 @@ def spoiled(bay: Bay, site: Site, text: str) -> Iterator[dict[str, Any]]:
     yield good | {"uid": str(uuid.uuid4()), "kind": "reading", "details": look}
 
 
-def test_a_probe_s_name_is_short_and_can_be_seen(browsers: Browsers, bay: Bay, member: Member) -> None:
+def test_a_probe_s_name_is_short_and_can_be_seen(peopled: Laid, bay: Bay, member: Member) -> None:
     raws = [load(bay, kind="reading", details={"temp_tenths_c": 300, "probe": text}) for text in HOSTILE]
-    receipts = sent(browsers["member"], member, raws)
+    receipts = sent(peopled.browsers["member"], member, raws)
     taken = [text for text, one in zip(HOSTILE, receipts, strict=True) if one["state"] == "accepted"]
     assert "=1+1" in taken
     assert all(len(text) <= 20 and text.isprintable() for text in taken)
-    file = json.loads(b"".join(browsers["member"].get("/me/everything.json").streaming_content))
+    file = json.loads(b"".join(peopled.browsers["member"].get("/me/everything.json").streaming_content))
     assert [one["details"]["probe"] for one in file["entries"]] == taken
 
 
-def test_what_stands_around_the_entries_is_checked(browsers: Browsers, bay: Bay, member: Member) -> None:
+def test_what_stands_around_the_entries_is_checked(peopled: Laid, bay: Bay, member: Member) -> None:
     around = ("device", "person", "sent_at", "entries")
     for number, text in enumerate(HOSTILE):
         name = around[number % len(around)]
-        response = post(browsers["member"], letter(member, [load(bay)]) | {name: text})
+        response = post(peopled.browsers["member"], letter(member, [load(bay)]) | {name: text})
         assert (response.status_code, read(response).wrong) == (400, []), (name, text)
-        response = browsers["member"].post(
+        response = peopled.browsers["member"].post(
             "/sync/", text.encode("utf-8", "surrogatepass"), content_type="application/json"
         )
         assert (response.status_code, read(response).wrong) == (400, []), text
