@@ -9,9 +9,9 @@ from django.test import Client
 from heaps.models import Site
 from members.models import Member
 from tests.hostile import ground
-from tests.test_access import PAGES, ROLES, Browsers, address, browsers, declared
+from tests.test_access import PAGES, ROLES, Browsers, address, browsers, declared, other_site
 
-__all__ = ["browsers"]  # a fixture, taken over as it is
+__all__ = ["browsers", "other_site"]  # fixtures, taken over as they are
 ROWS = 4
 
 
