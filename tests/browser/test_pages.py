@@ -4,15 +4,18 @@ import json
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
+from django.utils import timezone
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from cooperative.demo import PASSWORD
+from members.tickets import digest
 from members.views.first_start import first_start_code
 from tests import chromium
 from tests.browser.steps import sign_in
@@ -20,6 +23,7 @@ from tests.serving import EMPTY, SEASON, Server, make_database
 
 pytestmark = pytest.mark.browser
 
+INVITATION, WAY_IN = "an-invitation", "a-way-in"
 MOMENT = "2026-10-17T10:00:00+00:00"
 ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator")
 WHO = {"nobody": None, "member": "moss", "coordinator": "bryony", "treasurer": "sorrel", "administrator": "tansy"}
@@ -113,6 +117,15 @@ def season_file(hashed_assets: None, tmp_path_factory: pytest.TempPathFactory) -
 def season(one_server: Server, season_file: Path) -> Server:
     """The server, with a season behind it."""
     one_server.begin_anew(season_file)
+    now = timezone.now()
+    for link, word, member in ((INVITATION, "apple", None), (WAY_IN, "tiger", "moss")):
+        one_server.rows(
+            "insert into members_ticket"
+            " (first_word, other_words, link, made_at, ends_at, tries_left, member_id, made_by_id)"
+            " values (?, '!', ?, ?, ?, 5, (select id from members_member where username = ?),"
+            " (select id from members_member where username = 'tansy'))",
+            word, digest(link), str(now), str(now + timedelta(days=1)), member,
+        )  # fmt: skip
     return one_server
 
 
@@ -144,6 +157,15 @@ def test_the_first_start_can_be_read_and_used(
     one_server.begin_anew(make_database(tmp_path_factory.mktemp("empty") / "empty.sqlite3", EMPTY))
     look(page, one_server, reverse("members:first_start", args=[first_start_code()]))
     look(page, one_server, "/drop-off/")
+
+
+def test_what_is_shown_once_can_be_read_and_used(phones: dict[str, Page], season: Server) -> None:
+    page = phones["coordinator"]
+    page.goto(f"{season.url}{reverse('members:invite')}")
+    page.get_by_role("button", name="At the gate now").tap()
+    page.locator("img.scan").wait_for()
+    found = [faults(page), too_wide(page, 320), too_wide(page, 360, doubled=True), small(page, LEAST_PX)]
+    assert found == [[], False, False, []]
 
 
 def look(page: Page, server: Server, where: str) -> None:
@@ -198,20 +220,22 @@ def small(page: Page, least: float, within: str = "") -> list[str]:
 def address(visit: Visit, server: Server) -> str:
     """Where that is in this season."""
     questions = {
-        "bay": "select uid from heaps_bay where name = 'Bay 1'",
-        "site": "select uid from heaps_site",
-        "container": "select uid from heaps_container",
+        "own bay": "select uid from heaps_bay where name = 'Bay 1' order by id",
+        "own site": "select uid from heaps_site order by id",
+        "own container": "select uid from heaps_container order by id",
         "person": "select uid from members_member where username = 'yarrow'",
         "self": "select uid from members_member where username = 'tansy'",
         "year": "select 2026",
+        "invitation": f"select '{INVITATION}'",
+        "way in": f"select '{WAY_IN}'",
     }
     known = {key: server.rows(questions[what])[0][0] for key, what in visit.filled}
     return reverse(visit.name, kwargs={key: as_in_address(one) for key, one in known.items()})
 
 
 def as_in_address(one: str | int) -> str | int:
-    """A uid as addresses write it."""
-    return one if isinstance(one, int) else f"{one[:8]}-{one[8:12]}-{one[12:16]}-{one[16:20]}-{one[20:]}"
+    """A uid as addresses write it; a year or a link as it is."""
+    return one if isinstance(one, int) or "-" in one else f"{one[:8]}-{one[8:12]}-{one[12:16]}-{one[16:20]}-{one[20:]}"
 
 
 def test_what_a_thumb_needs_to_record_is_large_and_dark_on_light(page: Page, server: Server) -> None:
