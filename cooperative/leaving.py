@@ -58,7 +58,9 @@ def erase(person_id: int) -> None:
     with transaction.atomic():
         Ledger.objects.select_for_update().first()
         list(Member.objects.select_for_update().filter(is_administrator=True))  # two may not leave at once
-        person = Member.objects.get(pk=person_id)
+        person = Member.objects.filter(pk=person_id).first()
+        if person is None:  # they have just left by themselves
+            return
         if is_last_administrator(person):
             raise StaysBehind
         names.forget(person)

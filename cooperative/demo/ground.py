@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from django.contrib.auth.hashers import make_password
 
-from heaps.models import Bay, Container, Site
+from heaps.models import Bay, Container, Site, Stewardship
 from members.models import Cooperative, Member
 
 PASSWORD = "leaves-and-peelings"  # noqa: S105 - printed at every start, and good on this machine only
@@ -21,6 +21,7 @@ class Person:
     roles: tuple[str, ...] = ()
     clock_wrong: timedelta = timedelta()
     waits: timedelta = timedelta(minutes=2)
+    looks_after_site: bool = False  # coordinator of this site, and of no other that may come
 
     @property
     def name(self) -> str:
@@ -31,7 +32,7 @@ PEOPLE = (
     Person("tansy", ("coordinator", "administrator")),
     Person("bryony", ("coordinator",), clock_wrong=timedelta(seconds=41)),
     Person("sorrel", ("treasurer",), waits=timedelta(hours=5)),
-    Person("yarrow", clock_wrong=timedelta(minutes=-3), waits=timedelta(hours=7)),
+    Person("yarrow", clock_wrong=timedelta(minutes=-3), waits=timedelta(hours=7), looks_after_site=True),
     Person("teasel", clock_wrong=timedelta(hours=1), waits=timedelta(hours=2)),  # never set back in autumn
     Person("moss", waits=timedelta(days=5, hours=3)),  # no signal at home either
 )
@@ -52,4 +53,6 @@ def lay_out() -> Site:
         Bay.objects.create(site=site, name=name, position=position, kind=kind, **BAY_CM)
     for name, (litres, fill_per_cent) in CONTAINERS.items():
         Container.objects.create(site=site, name=name, litres=litres, fill_per_cent=fill_per_cent)
+    for member in Member.objects.filter(username__in=[one.username for one in PEOPLE if one.looks_after_site]):
+        Stewardship.objects.create(site=site, member=member)
     return site

@@ -214,6 +214,20 @@ def test_everything_about_me_is_a_file(zuleika: Member, client_of: ClientOf, kee
         assert not_mine not in text
 
 
+def test_being_coordinator_of_a_site_is_told_and_goes_with_the_person(
+    steward: Member, client_of: ClientOf, site: Site
+) -> None:
+    found = json.loads(client_of(steward).get("/me/everything.json").getvalue())
+    assert found["account"]["roles"] == ["member", "coordinator of Lane Side"]
+    leaving.erase(steward.pk)
+    assert not site.stewardships.exists()
+
+
+def test_how_long_names_stay_is_told(client_of: ClientOf, member: Member, cooperative: Cooperative) -> None:
+    Cooperative.objects.update(keep_names_months=7)
+    assert "7 months after an entry" in client_of(member).get("/me/leave/").content.decode()
+
+
 def test_a_large_file_comes_in_parts(
     zuleika: Member, client_of: ClientOf, bay: Bay, at, monkeypatch, django_assert_max_num_queries
 ) -> None:

@@ -51,7 +51,8 @@ class Command(BaseCommand):
     def _introduce(self, port: int) -> None:
         self.stdout.write(f"\nUpper Mossfold Growers, an invented cooperative: http://127.0.0.1:{port}/\n")
         for person in PEOPLE:
-            roles = " and ".join(person.roles) or "member"
+            alone = ("coordinator of this site alone",) if person.looks_after_site else ()
+            roles = " and ".join((*person.roles, *alone)) or "member"
             self.stdout.write(f"  {person.username:8} {roles}")
         self.stdout.write(f"Everybody's password: {PASSWORD}")
         self.stdout.write("Only this machine can reach it. End with Ctrl-C.")
