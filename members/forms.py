@@ -141,6 +141,8 @@ class OwnPasswordForm(forms.Form):
     def __init__(self, person: Member, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.person = person
+        if not person.has_usable_password():  # whoever joined by an invitation has none yet
+            del self.fields["old"]
 
     def clean_old(self) -> str:
         old: str = self.cleaned_data["old"]

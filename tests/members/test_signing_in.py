@@ -140,3 +140,16 @@ def test_a_form_without_a_name_or_a_password_is_no_try(client: Client, member: M
     client.post("/sign-in/", {"username": "ada", "password": ""})
     client.post("/sign-in/", {"username": "", "password": PASSWORD})
     assert not Tries.objects.exists()
+
+
+def test_whoever_joined_without_a_password_can_set_one(
+    client_of: Callable[[Member | None], Client], client: Client, member: Member
+) -> None:
+    member.set_unusable_password()
+    member.save()
+    browser = client_of(member)
+    assert "Password until now" not in browser.get("/password/").content.decode()
+    assert browser.post("/password/", {"new": "grass and cardboard"}).status_code == 302
+    assert client.post("/sign-in/", {"username": "ada", "password": "grass and cardboard"}).status_code == 302
+    assert "Password until now" in browser.get("/password/").content.decode()
+    assert b"is missing" in browser.post("/password/", {"new": "wet leaves and twigs"}).content
