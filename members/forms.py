@@ -253,7 +253,7 @@ class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
         model = Member
         fields = ["name", "username", "is_coordinator", "is_treasurer", "is_administrator"]
         labels = {
-            "is_coordinator": _("Coordinator: plans, corrects, looks after bays and containers"),
+            "is_coordinator": _("Coordinator of all sites: plans, corrects, looks after bays and containers"),
             "is_treasurer": _("Treasurer: reads and exports the year's figures"),
             "is_administrator": _("Administrator: sets up sites and people"),
         }

@@ -32,9 +32,9 @@ PEOPLE = (
     Person("tansy", ("coordinator", "administrator")),
     Person("bryony", ("coordinator",), clock_wrong=timedelta(seconds=41)),
     Person("sorrel", ("treasurer",), waits=timedelta(hours=5)),
-    Person("yarrow", clock_wrong=timedelta(minutes=-3), waits=timedelta(hours=7), looks_after_site=True),
+    Person("yarrow", clock_wrong=timedelta(minutes=-3), waits=timedelta(hours=7)),
     Person("teasel", clock_wrong=timedelta(hours=1), waits=timedelta(hours=2)),  # never set back in autumn
-    Person("moss", waits=timedelta(days=5, hours=3)),  # no signal at home either
+    Person("moss", waits=timedelta(days=5, hours=3), looks_after_site=True),  # no signal at home either
 )
 CONTAINERS = {"bucket": (10, 90), "tub": (30, 100), "sack": (60, 90), "barrow": (80, 100)}
 BAYS = ("Bay 1", "Bay 2", "Bay 3", "Bay 4", "Bay 5", "Leaf bin")
