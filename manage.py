@@ -24,6 +24,8 @@ def main() -> None:
     if sys.argv[1:2] == ["demo"]:  # before the settings are read; a folder of its own, so that it meets no real one
         os.environ.setdefault("HEAPS_MODE", "demo")
         os.environ["HEAPS_VAR"] = str(Path(os.environ.get("HEAPS_VAR", HOME / ".var")) / "demo")
+    if sys.argv[1:2] == ["host_files"]:  # it makes the key that the settings of a host ask for
+        os.environ["HEAPS_CHECKS"] = "1"
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "cooperative.settings")
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
