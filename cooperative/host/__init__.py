@@ -7,8 +7,11 @@ FILES = Path(__file__).parent / "files"
 #: Each proxy of Debian's, with the user it runs as and its file here.
 PROXIES = {"nginx": ("www-data", "nginx.conf"), "caddy": ("caddy", "Caddyfile")}
 UNITS = ("heaps.socket", "heaps.service", "heaps-names.service", "heaps-names.timer")
+#: What the proxy says while the server rests; without quotes, because it stands between some.
 RESTING = (
-    "The heaps are being looked after. Come back in a few minutes. What you record stays on your phone until then."
+    "<!doctype html><html lang=en><meta charset=utf-8><meta name=viewport content=width=device-width>"
+    "<title>Back soon</title><h1>Back soon</h1><p>The heaps are being looked after. Come back in a few minutes."
+    "<p>What you record stays on your phone until then."
 )
 #: More than what a name or a folder may hold could mean something else in a file that is written with it.
 NAME = re.compile(r"(?=.{4,253}\Z)([a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?\.)+[a-z]([a-z0-9-]{0,61}[a-z0-9])?")
