@@ -89,8 +89,8 @@ def test_no_proxy_writes_down_who_asked_for_what(tmp_path: Path) -> None:
     assert "exclude http.log.error" in write(tmp_path / "c", proxy="caddy")["Caddyfile"]
 
 
-def test_the_settings_start_with_what_is_written(written: dict[str, str], tmp_path: Path) -> None:
-    settings_of_host = environment(written["heaps.env"])
+def test_the_settings_start_with_what_is_written(tmp_path: Path) -> None:
+    settings_of_host = environment(write(tmp_path)["heaps.env"])
     assert settings_of_host["HEAPS_MODE"] == "host"
     command = [*MANAGE, "check", "--deploy", "--fail-level", "WARNING", "--database", "default"]
     assert problem_of(command, **settings_of_host, HEAPS_CHECKS="") == ""
