@@ -154,6 +154,10 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "filters": {"without_secrets": {"()": "cooperative.logs.WithoutSecrets"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["without_secrets"]}},
+    "formatters": {"one_line": {"()": "cooperative.logs.OneLine"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "filters": ["without_secrets"], "formatter": "one_line"}
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {"django.server": {"handlers": ["console"], "level": "INFO", "propagate": False}},  # runserver's own
 }

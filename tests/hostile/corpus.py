@@ -22,13 +22,13 @@ def _meant(found: re.Match[str]) -> str:
     return chr(int(number, 16)) if number else SHORT[short]
 
 
-def hostile() -> list[str]:
-    """All of them, each once, in the order of the file."""
-    lines = (Path(__file__).parent / "corpus.txt").read_text(encoding="utf-8").split("\n")
-    return list(dict.fromkeys(plain(line) for line in lines if line and not line.startswith("# ")))
+def lines(name: str) -> list[str]:
+    """The strings of a file of this folder, each once, in its order."""
+    text = (Path(__file__).parent / name).read_text(encoding="utf-8")
+    return list(dict.fromkeys(plain(line) for line in text.split("\n") if line and not line.startswith("# ")))
 
 
-HOSTILE = hostile()
+HOSTILE = lines("corpus.txt")
 
 
 def bundles(number: int) -> list[str]:
