@@ -39,7 +39,8 @@ def _changed_by_others(rows: Sequence[Entry]) -> list[Question]:
     """A correction may come first. When it then meets an entry of somebody else, a coordinator decides."""
     arrived = {row.uid: row for row in rows if row.corrects is None}
     early = Entry.objects.filter(corrects__in=arrived).values_list("corrects", "person_id")
-    theirs = {uid for uid, person_id in early if uid and person_id != arrived[uid].person_id}
+    # two whose names are gone are not therefore one
+    theirs = {uid for uid, person_id in early if uid and (person_id is None or person_id != arrived[uid].person_id)}
     says = "Somebody else had corrected this before it came in. Does the correction stand?"
     return [
         Question(why=Question.Why.EARLY, site_id=row.site_id, entry=row, says=says)

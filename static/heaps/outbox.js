@@ -81,7 +81,7 @@ export function keep(records, last) {
   });
 }
 
-/* Changes some marks of waiting entries: refused, withdrawn, person, declined. Never the entry itself. */
+/* Changes some marks of waiting entries: refused, withdrawn, person, who said no. Never the entry itself. */
 export function mark(uids, marks) {
   return change((at) => {
     for (const uid of uids) {

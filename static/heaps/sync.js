@@ -72,7 +72,7 @@ async function sendAll(hello) {
   let renewed = false;
   for (;;) {
     const all = (await waiting()).filter((one) => !one.refused && !one.withdrawn);
-    link.unclaimed = all.filter((one) => !one.person && one.declined !== hello.person).map((one) => one.uid);
+    link.unclaimed = all.filter((one) => !one.person && !one[hello.person]).map((one) => one.uid);
     const mine = all.filter((one) => one.person === hello.person && !stuck.has(one.uid));
     const batch = mine.slice(0, size);
     if (!batch.length) return;
@@ -123,10 +123,10 @@ export async function call(method, csrf, body) {
   }
 }
 
-/* The answer to "are these yours?", asked once of each person. */
+/* The answer to "are these yours?", asked once of each person: whoever says no stands on them as such. */
 export async function claim(mine) {
   const person = await setting("person");
-  await mark(link.unclaimed, mine ? { person } : { declined: person });
+  await mark(link.unclaimed, mine ? { person } : { [person]: true });
   link.unclaimed = [];
   if (mine) await send(true);
 }

@@ -214,9 +214,9 @@ def test_what_was_recorded_before_any_sign_in_goes_to_whoever_says_yes(page: Pag
         expect(page.locator("#hand-over")).to_be_hidden()  # it is nobody's yet
     assert (server.entries, server.rows(PARKED)) == (0, [])
     sign_in(page, server, first)
-    page.reload()
     record_coffee(page)
     expect(page.locator("#entries")).to_contain_text("sent")
+    expect(page.locator("#yours")).to_be_hidden()  # each is asked once
     assert server.rows(WHO) == [(first,)]
     assert len(stored(page, "waiting")) == 1
 

@@ -14,6 +14,7 @@ from heaps import history
 from heaps.models import Attendance, Bay, Container, DayTotal, Donor, Entry, Ledger, Parked, Question, Site, Use
 from heaps.names import forget
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.sync import Sending, accept
 from heaps.tray import place
 from members.models import Member
 from tests.sendings import NOON, correction, load, send, states, wet_g
@@ -109,6 +110,29 @@ def test_only_the_one_who_recorded_or_a_coordinator_corrects(
     assert not Use.objects.exists()
     assert not Attendance.objects.exists()
     assert states(send([correction(bay.site, raw["uid"], "stands")], coordinator, timedelta(hours=3))) == ["accepted"]
+
+
+def test_nobody_is_not_whoever_has_left(bay: Bay, member: Member) -> None:
+    """An entry without a name, and a sending without one: they are not therefore one person's."""
+    raw = load(bay)
+    send([raw], member)
+    member.delete()
+    now = NOON + timedelta(hours=3)
+    nobody = Sending(person=None, device=None, sent_at=now, received_at=now)
+    assert states(accept([correction(bay.site, raw["uid"])], nobody)) == ["refused"]
+    assert wet_g() == 16_000
+
+
+def test_a_correction_without_a_name_that_came_first_is_asked_about(
+    bay: Bay, member: Member, coordinator: Member
+) -> None:
+    raw = load(bay)
+    send([correction(bay.site, raw["uid"])], member)
+    member.delete()
+    now = NOON + timedelta(hours=3)
+    late = Sending(coordinator, None, sent_at=now, received_at=now, recorded_by={raw["uid"]: None})
+    assert states(accept([raw], late)) == ["accepted"]
+    assert Question.objects.get().why == Question.Why.EARLY
 
 
 def test_only_a_coordinator_says_that_an_entry_stands(bay: Bay, member: Member, other_member: Member) -> None:
