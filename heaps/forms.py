@@ -141,6 +141,7 @@ class DonorForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def __init__(self, sites: QuerySet[Site], everywhere: bool, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["kind"].choices = [("", _("choose one")), *Donor.Kind.choices]  # type: ignore[attr-defined]
         field = self.fields["site"]
         if isinstance(field, forms.ModelChoiceField):
             field.queryset, field.required = sites, not everywhere
@@ -180,7 +181,9 @@ class BeanTestForm(forms.ModelForm):  # type: ignore[type-arg]
             missing = _("The day is missing. Type it like 2026-05-03.")
             self.fields[name].error_messages.update(invalid=unreadable, required=missing)
         self.fields["read_on"].required = self.fields["result"].required = False
-        self.fields["result"].error_messages.update(OFF_LIST)
+        result = self.fields["result"]
+        result.error_messages.update(OFF_LIST)
+        result.choices = [("", _("they still grow")), *BeanTest.Result.choices]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         said: dict[str, Any] = super().clean() or self.cleaned_data

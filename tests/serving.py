@@ -24,7 +24,7 @@ GROUND = f"""
 import django; django.setup()
 from django.core.management import call_command
 call_command("migrate", verbosity=0)
-from heaps.models import Bay, Container, Site
+from heaps.models import Bay, Container, Donor, Site
 from heaps.sync import epoch
 from members.models import Cooperative, Member
 Cooperative.objects.create(name="Two Lanes Growers", bag_litres=40)
@@ -33,6 +33,8 @@ for position, (name, kind) in enumerate([("Bay 1", "open"), ("Bay 2", "open"), (
     Bay.objects.create(site=site, name=name, position=position, kind=kind, length_cm=100, width_cm=100, height_cm=100)
 Container.objects.create(site=site, name="Bucket", litres=10)
 Container.objects.create(site=site, name="Barrow", litres=80)
+Donor.objects.create(site=site, kind="stable", organisation="Hobb Stables", contact="Kit at the gate")
+Donor.objects.create(kind="households")
 for username, name in (("ada", "Ada"), ("bela", "Bela")):
     Member.objects.create_member(username, name, {PASSWORD!r})
 Member.objects.create_member("cleo", "Cleo", {PASSWORD!r}, is_coordinator=True)

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from django.contrib.auth.hashers import make_password
 
-from heaps.models import Bay, Container, Site, Stewardship
+from heaps.models import Bay, Container, Donor, Site, Stewardship
 from members.models import Cooperative, Member
 
 PASSWORD = "leaves-and-peelings"  # noqa: S105 - printed at every start, and good on this machine only
@@ -37,6 +37,12 @@ PEOPLE = (
     Person("moss", waits=timedelta(days=5, hours=3), looks_after_site=True),  # no signal at home either
 )
 CONTAINERS = {"bucket": (10, 90), "tub": (30, 100), "sack": (60, 90), "barrow": (80, 100)}
+GIVERS = {  # kind: the organisation, as invented as everything here
+    Donor.Kind.CAFE: "The Wooden Spoon",
+    Donor.Kind.STABLE: "Mossfold Stables",
+    Donor.Kind.TREES: "Uphill Tree Care",
+    Donor.Kind.HOUSEHOLDS: "",
+}
 BAYS = ("Bay 1", "Bay 2", "Bay 3", "Bay 4", "Bay 5", "Leaf bin")
 
 
@@ -55,4 +61,7 @@ def lay_out() -> Site:
         Container.objects.create(site=site, name=name, litres=litres, fill_per_cent=fill_per_cent)
     for member in Member.objects.filter(username__in=[one.username for one in PEOPLE if one.looks_after_site]):
         Stewardship.objects.create(site=site, member=member)
+    for kind, organisation in GIVERS.items():
+        asks = "Ring the bell at the yard gate" if kind == Donor.Kind.STABLE else ""
+        Donor.objects.create(site=site, kind=kind, organisation=organisation, contact=asks)
     return site

@@ -9,6 +9,10 @@ from heaps.science.feedstocks import wet_g
 BRINGERS = ("bryony", "sorrel", "yarrow", "yarrow", "teasel", "teasel", "moss")
 
 
+#: The kind of giver that a material comes from here; everything else is brought by whoever records it.
+GIVEN_BY = {"coffee": "cafe", "horse-manure-straw": "stable", "wood-chip-leafy": "trees", "leaves-mixed": "households"}
+
+
 @dataclass(frozen=True)
 class Load:
     """So many half containers of one feedstock, brought by somebody."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import groupby
 from random import Random
 from typing import Any
@@ -12,9 +12,10 @@ from django.db import transaction
 
 from cooperative.demo import ground, season
 from cooperative.demo.ground import PEOPLE, Person
+from cooperative.demo.loads import GIVEN_BY
 from cooperative.demo.season import Said
 from heaps import wire
-from heaps.models import Site
+from heaps.models import BeanTest, Donor, Entry, Site
 from heaps.sync import Sending, accept
 from members.models import Cooperative, Member
 
@@ -36,6 +37,7 @@ def fill(now: datetime) -> bool:
     site = ground.lay_out()
     uids = {bay.name: str(bay.uid) for bay in site.bays.all()}
     uids |= {container.name: str(container.uid) for container in site.containers.all()}
+    uids |= {donor.kind: str(donor.uid) for donor in site.donors.all()}
     members = {member.username: member for member in Member.objects.all()}
     # A made-up phone is no secret, so plain chance will do.
     devices = {person.username: UUID(int=Random(person.username).getrandbits(128), version=4) for person in PEOPLE}  # noqa: S311
@@ -48,7 +50,16 @@ def fill(now: datetime) -> bool:
             for receipt in accept(raws[first : first + wire.MOST_ENTRIES], sending):
                 if receipt.state == "refused":
                     raise AssertionError(f"The demo's own entry was refused: {receipt.reason}")
+    _sow_beans(now)
     return True
+
+
+def _sow_beans(now: datetime) -> None:
+    """A bean test of the stable's latest load but those of the last days: it is still growing."""
+    then = now - timedelta(days=12)
+    manure = Entry.objects.filter(donor__kind=Donor.Kind.STABLE, effective_at__lt=then - timedelta(days=1))
+    if load := manure.select_related("site").order_by("effective_at").last():
+        BeanTest.objects.create(entry=load, sown_on=load.site.day_of(then), words="six pots on the shed's window sill")
 
 
 def _parcels(said: Sequence[Said], now: datetime) -> list[Parcel]:
@@ -76,6 +87,7 @@ def _raw(one: Said, site: Site, uids: dict[str, str], person: Person) -> dict[st
         "by_hand": False,
         "details": _placed(one.details, uids),
         "words": one.words,
+        "donor": uids.get(GIVEN_BY.get(one.details.get("feedstock", ""), "")),
     }
 
 

@@ -24,7 +24,7 @@ from cooperative.demo import PASSWORD, PEOPLE, fill, season
 from heaps import history
 from heaps.board import sites_now
 from heaps.ledger import Stage, stage
-from heaps.models import Bay, Entry, Parked, Question, Site
+from heaps.models import Bay, BeanTest, Entry, Parked, Question, Site
 from members.models import Member
 
 NOW = datetime(2026, 11, 26, 15, tzinfo=UTC)
@@ -52,6 +52,14 @@ def test_a_season_to_look_at(filled: Site) -> None:
         str(bay.uid) for bay in Bay.objects.filter(name__in=("Bay 1", "Bay 2"))
     }
     assert history.drift(filled) == []
+
+
+@pytest.mark.django_db
+def test_some_loads_are_given_and_a_bean_test_grows(filled: Site) -> None:
+    given = Counter(Entry.objects.filter(kind="dropoff").values_list("donor__kind", flat=True))
+    assert given[None] > 50 and all(given[kind] > 2 for kind in ("cafe", "stable", "trees", "households"))
+    (test,) = BeanTest.objects.all()
+    assert not test.result and test.entry.donor and test.entry.donor.kind == "stable"
 
 
 @pytest.mark.django_db
