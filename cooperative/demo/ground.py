@@ -61,7 +61,7 @@ def lay_out() -> Site:
         Container.objects.create(site=site, name=name, litres=litres, fill_per_cent=fill_per_cent)
     for member in Member.objects.filter(username__in=[one.username for one in PEOPLE if one.looks_after_site]):
         Stewardship.objects.create(site=site, member=member)
-    for kind, organisation in GIVERS.items():
-        asks = "Ring the bell at the yard gate" if kind == Donor.Kind.STABLE else ""
-        Donor.objects.create(site=site, kind=kind, organisation=organisation, contact=asks)
+    for giver, organisation in GIVERS.items():
+        asks = "Ring the bell at the yard gate" if giver == Donor.Kind.STABLE else ""
+        Donor.objects.create(site=site, kind=giver, organisation=organisation, contact=asks)
     return site
