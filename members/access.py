@@ -1,14 +1,20 @@
-"""Who may open a page: by role, and never out of a cache."""
+"""Who may open a page: by role, by a proof that it is them, and never out of a cache."""
 
-import time
 from collections.abc import Callable
 from functools import wraps
-from typing import Concatenate, ParamSpec
+from typing import Concatenate, Literal, ParamSpec
 
+from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
+from django.utils.html import format_html
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from members.models import Member
@@ -19,6 +25,13 @@ View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 FURTHER_ROLES: dict[str, Callable[[Member], bool]] = {}
 #: Coordinators, of one site too, and administrators.
 INVITERS = ("coordinator", "administrator", "steward")
+Proof = Literal["passkey", "words", "password"]
+PROOFS: tuple[Proof, ...] = ("passkey", "words", "password")  # the last one only where it will do
+
+PROVED_KEY = "proved"
+PROOF_SECONDS = 15 * 60
+#: A page opens only while this much of the fifteen minutes is left: enough to fill its form in.
+FILLING_IN_SECONDS = 5 * 60
 
 read_or_send = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -55,6 +68,57 @@ def holds(person: Member, role: str) -> bool:
     """Whether somebody holds a role: one of the register, or one that another app knows of."""
     further = FURTHER_ROLES.get(role)
     return person.is_active and further(person) if further else person.has_role(role)
+
+
+def proof_required(
+    password_will_do: bool = False, only_for_roles: bool = False, typed: bool = False
+) -> Callable[[View[P]], View[P]]:
+    """Ask once more who somebody is, unless they have shown it within fifteen minutes. Stands below `role_required`.
+
+    A password counts only where it `password_will_do`. `only_for_roles` lets in whoever holds no role. `typed` is for
+    a page with typed fields, whose view acts on nothing but a POST: sent too late, it comes back as it was filled in.
+    """
+
+    def decorate(view: View[P]) -> View[P]:
+        @wraps(view)
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+            person = signed_in(request)
+            spared = only_for_roles and person is not None and not holds_a_role(person)
+            if spared or _is_proved(request, password_will_do):
+                return view(request, *args, **kwargs)
+            if request.method != "POST" or not typed:
+                return to_confirm(request, password_will_do)
+            _give_back(request, _confirm_page("", password_will_do))
+            return view(request, *args, **kwargs)
+
+        return guarded
+
+    return decorate
+
+
+def to_confirm(request: HttpRequest, password_will_do: bool = False) -> HttpResponse:
+    """The way to where somebody shows who they are, and back."""
+    return redirect(_confirm_page(request.get_full_path(), password_will_do))
+
+
+def note_proof(request: HttpRequest, by: Proof) -> None:
+    """Somebody has just shown who they are."""
+    request.session[PROVED_KEY] = request.session.get(PROVED_KEY, {}) | {by: int(timezone.now().timestamp())}
+
+
+def proof_holds(request: HttpRequest, password_will_do: bool = False, left: int = 0) -> bool:
+    """Whether somebody has shown who they are within fifteen minutes, of which `left` seconds are still to come."""
+    proved: dict[str, int] = request.session.get(PROVED_KEY, {})
+    counts = PROOFS if password_will_do else PROOFS[:-1]
+    last = max(proved.get(by, 0) for by in counts)
+    return timezone.now().timestamp() - last <= PROOF_SECONDS - left
+
+
+def safe_next(request: HttpRequest) -> str:
+    """Where somebody wanted to go, if that is an address of ours."""
+    there = request.POST.get("next", request.GET.get("next", ""))
+    ours = url_has_allowed_host_and_scheme(there, {request.get_host()}, require_https=request.is_secure())
+    return there if ours else ""
 
 
 def no_store(view: View[P]) -> View[P]:
@@ -98,11 +162,6 @@ def holds_a_role(person: Member) -> bool:
     return any(holds(person, role) for role in (*INVITERS, "treasurer"))
 
 
-def note_proof(request: HttpRequest, by: str) -> None:
-    """Remember in the session how and when somebody last proved who they are: words, passkey or password."""
-    request.session["proved"] = {"by": by, "at": int(time.time())}
-
-
 def secret_address(view: View[P]) -> View[P]:
     """For a page whose address lets somebody in: no cache keeps it, and no other page learns the address.
 
@@ -117,6 +176,28 @@ def secret_address(view: View[P]) -> View[P]:
         return response
 
     return secret
+
+
+def _is_proved(request: HttpRequest, password_will_do: bool) -> bool:
+    return proof_holds(request, password_will_do, left=0 if request.method == "POST" else FILLING_IN_SECONDS)
+
+
+def _confirm_page(then: str, password_will_do: bool) -> str:
+    """Where somebody shows who they are; the way for a password stands there only where it will do."""
+    said = {"next": then, "password_will_do": "1" if password_will_do else ""}
+    asked = urlencode({key: one for key, one in said.items() if one})
+    return reverse("members:confirm") + (f"?{asked}" if asked else "")
+
+
+def _give_back(request: HttpRequest, confirm_page: str) -> None:
+    """Let a view show a form as it was filled in, and act on nothing."""
+    says = _("Nothing is kept yet: it is a while since you showed that it is you.")
+    how = _("Show it in a new tab")
+    then = _("Then come back here and press the button again. A password has to be typed again, too.")
+    link = '{} <a href="{}" target="_blank">{}</a>. {}'
+    messages.warning(request, format_html(link, says, confirm_page, how, then))
+    request.POST.keys()  # read while it is still one
+    request.method = "GET"
 
 
 def _no_store(response: HttpResponseBase) -> HttpResponseBase:

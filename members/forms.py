@@ -154,22 +154,6 @@ class OwnPasswordForm(forms.Form):
         return _good_password(self.cleaned_data["new"], self.person)
 
 
-class PasswordAgainForm(forms.Form):
-    """One's own password, asked for once more before something that cannot be undone."""
-
-    password = secret(_("Your password"), new=False)
-
-    def __init__(self, person: Member, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.person = person
-
-    def clean_password(self) -> str:
-        password: str = self.cleaned_data["password"]
-        if not self.person.check_password(password):
-            raise ValidationError(_("This is not your password. Type it again."))
-        return password
-
-
 class NewPasswordForm(forms.Form):
     """A new password given to somebody who has lost theirs."""
 

@@ -11,9 +11,11 @@ import pytest
 from django.conf import settings
 from django.core.management import call_command
 from django.test import Client
+from django.utils import timezone
 
 from heaps.models import Bay, Container, Site, Stewardship
 from heaps.sync import Receipt, Sending, accept
+from members.access import PROVED_KEY
 from members.models import Cooperative, Member
 
 PASSWORD = "leaves and straw"
@@ -114,16 +116,25 @@ def steward(site: Site) -> Member:
 
 
 @pytest.fixture
-def client_of(db: None) -> Callable[[Member | None], Client]:
-    """A browser in which somebody, or nobody, is signed in."""
+def client_of(db: None) -> Callable[..., Client]:
+    """A browser in which somebody, or nobody, is signed in. They have just shown a passkey, unless `proof` is false."""
 
-    def client_of(person: Member | None) -> Client:
+    def client_of(person: Member | None, proof: bool = True) -> Client:
         client = Client()
         if person is not None:
             client.force_login(person)
+            if proof:
+                prove(client)
         return client
 
     return client_of
+
+
+def prove(client: Client, by: str = "passkey", ago: int = 0) -> None:
+    """Somebody showed who they are, `ago` seconds ago, and in no other way."""
+    session = client.session
+    session[PROVED_KEY] = {by: int(timezone.now().timestamp()) - ago}
+    session.save()
 
 
 @pytest.fixture

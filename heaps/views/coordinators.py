@@ -9,11 +9,12 @@ from django.utils.translation import gettext as _
 
 from heaps.forms import StewardForm
 from heaps.models import Site, Stewardship
-from members.access import read_or_send, role_required
+from members.access import proof_required, read_or_send, role_required
 
 
 @read_or_send
 @role_required("coordinator", "administrator")
+@proof_required()
 def coordinators(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     """The coordinators of one site; a POST adds one, or takes the role from one."""
     site = get_object_or_404(Site, uid=uid)

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from heaps import donors, funder_report, stewards
 from heaps.funder_report import Row, Year
-from members.access import role_required
+from members.access import proof_required, role_required
 
 
 @require_safe
@@ -38,6 +38,7 @@ def year(request: HttpRequest, year: int) -> HttpResponse:
 
 @require_safe
 @role_required("treasurer", "administrator")
+@proof_required()
 def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
     """The year as RFC 4180 text, UTF-8, a line at a time."""
     this = _year_or_404(year)

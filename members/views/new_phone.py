@@ -10,7 +10,18 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from members import sessions, tickets
-from members.access import allowed, may_help, may_invite, read_or_send, role_required, the_one_signed_in
+from members.access import (
+    allowed,
+    holds_a_role,
+    may_help,
+    may_invite,
+    proof_holds,
+    proof_required,
+    read_or_send,
+    role_required,
+    the_one_signed_in,
+    to_confirm,
+)
 from members.forms import NewPhoneForm
 from members.models import Member
 from members.views.shown_once import shown_once
@@ -18,6 +29,7 @@ from members.views.shown_once import shown_once
 
 @read_or_send
 @role_required("member")
+@proof_required(only_for_roles=True)
 def another_phone(request: HttpRequest) -> HttpResponse:
     """Let oneself in on another phone."""
     person = the_one_signed_in(request)
@@ -39,12 +51,15 @@ def everyone(request: HttpRequest) -> HttpResponse:
 
 @read_or_send
 @allowed(may_invite)
+@proof_required(password_will_do=True)
 def new_phone(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     """Let somebody in on a new phone, and sign the lost one out."""
     helper = the_one_signed_in(request)
     someone = get_object_or_404(Member, uid=uid, is_active=True)
     if not may_help(helper, someone):
         raise PermissionDenied
+    if holds_a_role(someone) and not proof_holds(request):  # words are as good as the roles of whom they let in
+        return to_confirm(request)
     form = NewPhoneForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         if form.cleaned_data["ends_others"]:

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from members.access import read_or_send, role_required
+from members.access import proof_required, read_or_send, role_required
 from members.forms import AddPersonForm, NewPasswordForm, PersonForm, is_last_administrator
 from members.models import Member
 
@@ -23,6 +23,7 @@ def people(request: HttpRequest) -> HttpResponse:
 
 @read_or_send
 @role_required("administrator")
+@proof_required(typed=True)
 def add_person(request: HttpRequest) -> HttpResponse:
     """Someone new."""
     form = AddPersonForm(request.POST or None)
@@ -37,6 +38,7 @@ def add_person(request: HttpRequest) -> HttpResponse:
 
 @read_or_send
 @role_required("administrator")
+@proof_required(typed=True)
 @transaction.atomic
 def person(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     """Someone's name and roles; `close` ends the account, `open` brings it back."""
@@ -44,7 +46,8 @@ def person(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     someone = get_object_or_404(Member, uid=uid)
     if request.method == "POST" and request.POST.get("account") in ("close", "open"):
         return _close_or_open(request, someone)
-    form = PersonForm(request.POST or None, instance=someone)
+    typed = None if "account" in request.POST else request.POST or None
+    form = PersonForm(typed, instance=someone)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, _("Kept."))
@@ -67,6 +70,7 @@ def _close_or_open(request: HttpRequest, someone: Member) -> HttpResponse:
 
 @read_or_send
 @role_required("administrator")
+@proof_required()
 def new_password(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     """A new password for somebody who has lost theirs."""
     someone = get_object_or_404(Member, uid=uid)

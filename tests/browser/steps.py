@@ -6,6 +6,8 @@ from typing import Any
 
 from playwright.sync_api import Page
 
+from members.access import PROVED_KEY
+from members.sessions import SessionStore
 from tests.serving import PASSWORD, Server
 
 SETTING = """(key) => new Promise((done, fail) => {
@@ -47,6 +49,14 @@ def sign_in(page: Page, server: Server, username: str = "ada", password: str = P
     page.wait_for_url(f"{server.url}/drop-off/")
     page.locator("#entries > li").first.wait_for()
     wait_until(page, lambda: bool(setting(page, "person")))
+
+
+def count_as_proved(page: Page, server: Server) -> None:
+    """As if whoever is signed in here had just shown a passkey, for an hour."""
+    key = next(cookie["value"] for cookie in page.context.cookies() if cookie["name"] == "session")
+    ((text,),) = server.rows("select session_data from members_session where session_key = ?", key)
+    said = SessionStore().decode(text) | {PROVED_KEY: {"passkey": int(time.time()) + 3600}}
+    server.rows("update members_session set session_data = ? where session_key = ?", SessionStore().encode(said), key)
 
 
 def sign_out(page: Page, server: Server) -> None:

@@ -18,7 +18,7 @@ from cooperative.demo import PASSWORD
 from members.tickets import digest
 from members.views.first_start import first_start_code
 from tests import chromium
-from tests.browser.steps import sign_in
+from tests.browser.steps import count_as_proved, sign_in
 from tests.serving import EMPTY, SEASON, Server, make_database
 
 pytestmark = pytest.mark.browser
@@ -139,6 +139,7 @@ def phones(browser: Browser, season: Server) -> Iterator[dict[str, Page]]:
         pages[role] = context.new_page()
         if username := WHO[role]:
             sign_in(pages[role], season, username, PASSWORD)
+            count_as_proved(pages[role], season)
     yield pages
     for context in contexts.values():
         context.close()

@@ -22,7 +22,7 @@ from heaps.models import Attendance, Bay, DayTotal, Entry, Headcount, Parked, Si
 from heaps.sync import Sending, accept
 from members import tickets
 from members.models import Cooperative, Member, Session, Ticket, Tries
-from tests.conftest import PASSWORD
+from tests.conftest import prove
 
 pytestmark = pytest.mark.ledger
 
@@ -77,8 +77,8 @@ def traces(someone: Member) -> list[str]:
     return [*told, *(str(uid) for uid in uids), *(uid.hex for uid in uids)]
 
 
-def leave(browser: Client, password: str = "xylophone in the shed") -> Any:
-    return browser.post("/me/leave/", {"password": password})
+def leave(browser: Client) -> Any:
+    return browser.post("/me/leave/")
 
 
 def test_a_dump_of_everything_holds_no_trace(zuleika: Member, client_of: ClientOf, administrator: Member) -> None:
@@ -123,17 +123,23 @@ def test_amounts_and_numbers_of_people_stay(
     assert Attendance.objects.count() == 1
 
 
-def test_without_the_password_nothing_goes(zuleika: Member, client_of: ClientOf) -> None:
+def test_without_a_proof_nothing_goes(zuleika: Member, client_of: ClientOf) -> None:
     browser = client_of(zuleika)
+    prove(browser, ago=15 * 60 + 5)
     before = dump()
-    assert "This is not your password. Type it again." in leave(browser, "a guess").content.decode()
-    assert "Your password is missing. Type it." in leave(browser, "").content.decode()
+    assert leave(browser)["Location"] == "/confirm/?next=%2Fme%2Fleave%2F&password_will_do=1"
     assert dump() == before
+
+
+def test_one_s_own_password_will_do(zuleika: Member, client_of: ClientOf) -> None:
+    browser = client_of(zuleika)
+    prove(browser, by="password")
+    assert leave(browser)["Location"] == "/sign-in/"
 
 
 def test_whoever_has_left_is_signed_out_everywhere_and_comes_in_nowhere(zuleika: Member, client_of: ClientOf) -> None:
     phone, browser = client_of(zuleika), client_of(zuleika)
-    answer = browser.post("/me/leave/", {"password": "xylophone in the shed"}, follow=True)
+    answer = browser.post("/me/leave/", follow=True)
     assert "You have left." in answer.content.decode()
     for each in (phone, browser):
         assert each.get("/me/")["Location"].startswith("/sign-in/")
@@ -167,24 +173,26 @@ def test_late_entries_wait_on_the_phone_and_bring_nobody_back(
 def test_the_only_administrator_stays(client_of: ClientOf, administrator: Member, member: Member) -> None:
     browser = client_of(administrator)
     assert "You are the only administrator." in browser.get("/me/leave/").content.decode()
-    assert leave(browser, PASSWORD).status_code == 200
+    assert leave(browser).status_code == 200
     assert Member.objects.filter(pk=administrator.pk).exists()
     Member.objects.filter(pk=member.pk).update(is_administrator=True, is_active=False)
     with pytest.raises(leaving.StaysBehind):
         leaving.erase(administrator.pk)
     Member.objects.filter(pk=member.pk).update(is_active=True)
-    assert leave(browser, PASSWORD).status_code == 302
+    assert leave(browser).status_code == 302
     assert not Member.objects.filter(pk=administrator.pk).exists()
 
 
-def test_an_administrator_erases_somebody_with_their_own_password(
+def test_an_administrator_erases_somebody_after_showing_that_it_is_them(
     zuleika: Member, client_of: ClientOf, administrator: Member
 ) -> None:
     where, browser = f"/set-up/people/{zuleika.uid}/erase/", client_of(administrator)
     assert "Erase Zuleika Qwexby" in browser.get(where).content.decode()
-    assert browser.post(where, {"password": "xylophone in the shed"}).status_code == 200
+    prove(browser, by="password")
+    assert browser.post(where)["Location"].startswith("/confirm/")
     assert Member.objects.filter(pk=zuleika.pk).exists()
-    page = browser.post(where, {"password": PASSWORD}, follow=True).content.decode()
+    prove(browser, by="words")
+    page = browser.post(where, follow=True).content.decode()
     assert "Erased." in page and "Zuleika" not in page
     assert [trace for trace in traces(zuleika) if trace in dump()] == []
     assert browser.get(where).status_code == 404

@@ -1,0 +1,90 @@
+"""The page on which somebody shows once more that it is them, before something that matters."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from members import limits, passkeys, tickets
+from members.access import note_proof, proof_holds, read_or_send, role_required, safe_next, the_one_signed_in
+from members.forms import WordsForm
+from members.models import Member
+from members.views.coming_in import NO_FIT
+from members.views.too_many import too_many
+
+
+@read_or_send
+@role_required("member")
+def confirm(request: HttpRequest) -> HttpResponse:
+    """Show that it is you, by one of three ways, and go on."""
+    person, form, says = the_one_signed_in(request), WordsForm(), ""
+    if request.method == "POST" and "words" in request.POST:
+        form = WordsForm(request.POST)
+        if again := _too_often(request, person, form):
+            return again
+    elif request.method == "POST":
+        says = _why_not(request, person)
+    if request.method == "POST" and not (says or form.errors):
+        return redirect(safe_next(request) or "members:confirm")
+    context = {
+        "next": safe_next(request),
+        "form": form,
+        "says": says,
+        "done": proof_holds(request, password_will_do=True) and not safe_next(request),
+        "has_passkey": person.passkeys.exists(),
+        "password_will_do": _password_will_do(request, person),
+    }
+    return render(request, "members/confirm.html", context)
+
+
+@require_POST
+@role_required("member")
+def question(request: HttpRequest) -> HttpResponse:
+    """What a phone is asked so that somebody shows one of their own passkeys."""
+    asked = passkeys.question_to_show(request, the_one_signed_in(request))
+    return HttpResponse(asked, content_type="application/json")
+
+
+def _why_not(request: HttpRequest, person: Member) -> str:
+    """Note the passkey or password that was sent; or say what is wrong with it."""
+    if "answer" in request.POST:
+        try:
+            passkeys.shown(request, request.POST["answer"], person)
+        except passkeys.NotShown:
+            return str(passkeys.NOT_SHOWN)
+        note_proof(request, "passkey")
+        return ""
+    if not _password_will_do(request, person):
+        return _("Choose one of the ways below.")
+    if not person.check_password(request.POST.get("password", "")):
+        return _("This is not your password. Type it again.")
+    note_proof(request, "password")
+    return ""
+
+
+def _too_often(request: HttpRequest, person: Member, form: WordsForm) -> HttpResponse | None:
+    """Note the words that were sent, say in the form what is wrong with them, or that it was too often."""
+    if not form.is_valid():
+        return None
+    now = timezone.now()
+    a_try = limits.words_try(request, now)
+    if a_try.again_at:
+        return too_many(request, a_try.again_at)
+    ticket = tickets.by_words(form.cleaned_data["words"], now)
+    try:
+        if ticket is None or ticket.member_id != person.pk:
+            raise tickets.Over
+        tickets.come_in(ticket, now)
+    except tickets.Over:
+        form.add_error("words", NO_FIT)
+    else:
+        a_try.was_right()
+        note_proof(request, "words")
+    return None
+
+
+def _password_will_do(request: HttpRequest, person: Member) -> bool:
+    """Whether the page that comes next takes a password. Only the way to it is shown or not: the page decides."""
+    asked = request.POST.get("password_will_do", request.GET.get("password_will_do", ""))
+    return asked == "1" and person.has_usable_password()
