@@ -218,7 +218,7 @@ def must_be_sent_to_show_it(browser: Client, method: str, where: str, proof: tup
 def test_a_password_is_a_proof_for_one_s_own_things_only(
     page: dict[str, Any], browsers: Browsers, other_site: Site, other_member: Member
 ) -> None:
-    own = page["name"] in ("everything", "leave", "members:new_phone")  # words for a plain member are no more
+    own = title(page) in ("everything", "leave", "members:new_phone-person")  # words for a plain member are no more
     for role in ("coordinator", "treasurer", "administrator"):
         for method in {"GET", "POST"} & page.keys():
             if not turned_away(page, method, role):

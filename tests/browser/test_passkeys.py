@@ -1,4 +1,4 @@
-"""Passkeys in a real browser with a lock of its own: made, one tap to sign in, shown before what matters, taken away."""
+"""Passkeys in a real browser with a lock of its own: made, one tap signs in, shown before what matters, taken away."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
