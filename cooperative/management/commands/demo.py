@@ -49,12 +49,14 @@ class Command(BaseCommand):
             call_command("collectstatic", interactive=False, clear=True, verbosity=0)
 
     def _introduce(self, port: int) -> None:
-        self.stdout.write(f"\nUpper Mossfold Growers, an invented cooperative: http://127.0.0.1:{port}/\n")
+        self.stdout.write(f"\nUpper Mossfold Growers, an invented cooperative: http://localhost:{port}/\n")
         for person in PEOPLE:
             alone = ("coordinator of this site alone",) if person.looks_after_site else ()
             roles = " and ".join((*person.roles, *alone)) or "member"
             self.stdout.write(f"  {person.username:8} {roles}")
         self.stdout.write(f"Everybody's password: {PASSWORD}")
+        words = f"HEAPS_MODE=demo HEAPS_VAR={settings.VAR_DIR} python3 manage.py sign_in_words NAME"
+        self.stdout.write(f"Exports and roles ask for a passkey or for words. For words: {words}")
         self.stdout.write("Only this machine can reach it. End with Ctrl-C.")
         self.stdout.flush()
 
