@@ -35,11 +35,6 @@ MARKS = {
 }
 #: Addresses that take something from whoever asks, for nobody else; and why they are not asked here.
 NOT_ASKED = {
-    "members:passkey_question": "it asks a phone for a passkey and changes nothing",
-    "members:confirm_question": "likewise, for one's own passkeys",
-    "members:new_passkey_question": "likewise, so that one is made",
-    "members:confirm": "it takes what only its person has, once: tests/members/test_proof.py",
-    "members:passkeys": "always about whoever asks, and answered by their phone: tests/members/test_passkeys.py",
     "members:sign_in": "it makes a session, nothing else",
     "members:sign_out": "it ends the session of whoever asks",
     "members:first_start": "it opens to nobody once there is an administrator",
