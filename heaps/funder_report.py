@@ -3,7 +3,7 @@
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
 
 from django.db.models import Count, Q, Sum
@@ -14,9 +14,12 @@ from heaps.science.feedstocks import FEEDSTOCKS
 from members.models import Cooperative
 
 #: The order in which a report tells things.
-WHAT = ("came in", "returned", "harvested", "collected", "hours", "people")
+WHAT = (
+    "came in", "returned", "refused", "harvested", "collected", "mulched", "hours", "gatherings", "incidents", "people",
+)  # fmt: skip
 HEADER = (
     "year", "month", "site", "what", "material", "basis", "entries", "wet_kg", "litres", "bags", "hours", "people",
+    "m2",
 )  # fmt: skip
 ALL_SITES = "all sites"
 #: What a spreadsheet takes for a formula: one of these signs, also in full or small width, where a cell begins. Spaces
@@ -114,10 +117,11 @@ def lines(year: Year) -> Iterator[tuple[str, ...]]:
             guarded(row.basis),
             str(amount.entries) if row.people is None else "",
             thousandths(amount.wet_g) if matter else "",
-            thousandths(amount.volume_ml) if matter or bags else "",
+            thousandths(amount.volume_ml) if matter or bags or row.what == "refused" else "",
             halves(amount.half_bags) if bags else "",
             hundredths_of_hours(amount.minutes) if row.what == "hours" else "",
-            "" if row.people is None else str(row.people),
+            str(amount.people) if row.what == "gatherings" else "" if row.people is None else str(row.people),
+            tenths(amount.tenths_m2) if row.what == "mulched" else "",
         )
 
 
@@ -139,6 +143,12 @@ def halves(number: int) -> str:
     return f"{'-' if number < 0 else ''}{whole}{'.5' if rest else ''}"
 
 
+def tenths(number: int) -> str:
+    """Tenths of a square metre as square metres, exact."""
+    whole, rest = divmod(abs(number), 10)
+    return f"{'-' if number < 0 else ''}{whole}.{rest}"
+
+
 def hundredths_of_hours(minutes: int) -> str:
     """Minutes as hours with two places, halves away from zero."""
     whole, rest = divmod((abs(minutes) * 100 + 30) // 60, 100)
@@ -150,7 +160,7 @@ def _amounts(year: Year, names: dict[int, str]) -> Iterator[Row]:
     found: dict[tuple[date, int, str, str, str], Amount] = {}
     totals = DayTotal.objects.filter(day__gte=year.starts, day__lt=year.ends).order_by()
     daily = totals.values_list("day", "site_id", "what", "detail", "basis").annotate(
-        Sum("entries"), Sum("wet_g"), Sum("volume_ml"), Sum("half_bags"), Sum("minutes")
+        *(Sum(one.name) for one in fields(Amount))
     )
     for day, site_id, what, detail, basis, *amounts in daily.iterator(chunk_size=2_000):
         key = (day.replace(day=1), site_id, what, detail, basis)

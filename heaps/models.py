@@ -245,6 +245,8 @@ class DayTotal(models.Model):
     volume_ml = models.BigIntegerField(default=0)
     half_bags = models.BigIntegerField(default=0)
     minutes = models.BigIntegerField(default=0)
+    people = models.BigIntegerField(default=0)
+    tenths_m2 = models.BigIntegerField(default=0)
 
     class Meta:
         indexes = [

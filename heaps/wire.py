@@ -12,7 +12,8 @@ from dataclasses import MISSING, dataclass, fields
 from datetime import UTC, datetime, timedelta
 from typing import Any, cast
 
-from heaps.ledger.kinds import KINDS, NEEDS_BAY, SIGNS, Correction, Dropoff, Kind, Share, brought
+from heaps.ledger.choices import SIGNS
+from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Dropoff, Kind, Share, brought
 from heaps.science.feedstocks import FEEDSTOCKS
 
 WIRE = 1
@@ -104,6 +105,8 @@ def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
         and not any(values[name] is not None for name in ("temp_tenths_c", "fill_per_cent"))
     ):
         raise Refusal("This reading is empty. Say at least one thing that you saw or measured.")
+    if kind == "weighing" and values["full_g"] <= values["empty_g"]:
+        raise Refusal("Full it must weigh more than empty. Look at the two weights again.")
     return shape(**values), {name: _plain(value) for name, value in values.items() if value not in (None, ())}
 
 

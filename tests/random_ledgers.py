@@ -5,6 +5,8 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from heaps.ledger import NEEDS_BAY
+
 FEEDSTOCKS = ("grass-fresh", "cardboard", "screened-oversize")
 START = datetime(2026, 3, 1, 9, tzinfo=UTC)
 
@@ -45,13 +47,25 @@ def details_of(kind: str, bays: tuple[str, ...]) -> st.SearchStrategy[dict[str, 
         },
         "collection": {"half_bags": st.integers(1, 9), "bag_ml": st.just(40_000)},
         "hours": {"minutes": st.integers(1, 300), "people": st.integers(1, 5)},
+        "refused_load": {
+            "feedstock": feedstock,
+            "why": st.sampled_from(["no room", "other"]),
+            "half_containers": st.none() | st.integers(1, 9),
+            "container_ml": st.none() | st.integers(100, 90_001),
+        },
+        "cover": {"way": st.sampled_from(["on", "off"])},
+        "stocktake": {"half_containers": st.integers(0, 9), "container_ml": st.just(40_000)},
+        "spread": {"tenths_m2": st.integers(1, 999)},
+        "session": {"sort": st.sampled_from(["talk", "open day"]), "people": st.integers(1, 40)},
+        "incident": {"what": st.sampled_from(["rats", "hot heap"])},
     }
     return st.fixed_dictionaries(fields.get(kind, {}))
 
 
 KINDS = (
     "opening", "dropoff", "dropoff", "dropoff", "reading", "water", "turn", "turn", "close", "reopen", "verdict",
-    "harvest", "tip_out", "collection", "hours", "note",
+    "harvest", "tip_out", "collection", "hours", "note", "refused_load", "cover", "stocktake", "spread", "session",
+    "incident",
 )  # fmt: skip
 
 
@@ -64,7 +78,7 @@ def originals(draw: st.DrawFn, site: str, bays: tuple[str, ...]) -> dict[str, An
         "uid": draw(uids),
         "kind": kind,
         "site": site,
-        "bay": None if kind in ("collection", "hours", "note") else draw(st.sampled_from(bays)),
+        "bay": draw(st.sampled_from(bays)) if kind in NEEDS_BAY else None,
         "occurred_at": draw(moments).isoformat(),
         "by_hand": True,
         "details": draw(details_of(kind, bays)),

@@ -33,23 +33,37 @@ loads AS (
 )
 SELECT bay, day, CASE WHEN loads.feedstock = 'screened-oversize' THEN 'returned' ELSE 'came in' END, loads.feedstock,
        CASE WHEN weighed_g IS NULL THEN 'estimated' ELSE 'weighed' END,
-       COUNT(*), SUM(COALESCE(weighed_g, (volume_ml * kg_m3 + 500) / 1000)), SUM(volume_ml), 0, 0
+       COUNT(*), SUM(COALESCE(weighed_g, (volume_ml * kg_m3 + 500) / 1000)), SUM(volume_ml), 0, 0, 0, 0
 FROM loads JOIN density ON density.feedstock = loads.feedstock
 GROUP BY 1, 2, 3, 4, 5
 UNION ALL
 SELECT bay, day, 'harvested', said ->> 'sieved', '', COUNT(*), 0,
        SUM(CAST(said ->> 'half_bags' AS BIGINT) * CAST(said ->> 'bag_ml' AS BIGINT) / 2),
-       SUM(CAST(said ->> 'half_bags' AS BIGINT)), 0
+       SUM(CAST(said ->> 'half_bags' AS BIGINT)), 0, 0, 0
 FROM stands WHERE kind = 'harvest' GROUP BY 1, 2, 3, 4, 5
 UNION ALL
 SELECT NULL, day, 'collected', '', '', COUNT(*), 0,
        SUM(CAST(said ->> 'half_bags' AS BIGINT) * CAST(said ->> 'bag_ml' AS BIGINT) / 2),
-       SUM(CAST(said ->> 'half_bags' AS BIGINT)), 0
+       SUM(CAST(said ->> 'half_bags' AS BIGINT)), 0, 0, 0
 FROM stands WHERE kind = 'collection' GROUP BY 1, 2, 3, 4, 5
 UNION ALL
 SELECT NULL, day, 'hours', '', '', COUNT(*), 0, 0, 0,
-       SUM(CAST(said ->> 'minutes' AS BIGINT) * CAST(said ->> 'people' AS BIGINT))
+       SUM(CAST(said ->> 'minutes' AS BIGINT) * CAST(said ->> 'people' AS BIGINT)), 0, 0
 FROM stands WHERE kind = 'hours' GROUP BY 1, 2, 3, 4, 5
+UNION ALL
+SELECT bay, day, 'refused', said ->> 'feedstock', '', COUNT(*), 0,
+       SUM(COALESCE(CAST(said ->> 'half_containers' AS BIGINT) * CAST(said ->> 'container_ml' AS BIGINT) / 2, 0)),
+       0, 0, 0, 0
+FROM stands WHERE kind = 'refused_load' GROUP BY 1, 2, 3, 4, 5
+UNION ALL
+SELECT bay, day, 'mulched', '', '', COUNT(*), 0, 0, 0, 0, 0, SUM(CAST(said ->> 'tenths_m2' AS BIGINT))
+FROM stands WHERE kind = 'spread' GROUP BY 1, 2, 3, 4, 5
+UNION ALL
+SELECT bay, day, 'gatherings', said ->> 'sort', '', COUNT(*), 0, 0, 0, 0, SUM(CAST(said ->> 'people' AS BIGINT)), 0
+FROM stands WHERE kind = 'session' GROUP BY 1, 2, 3, 4, 5
+UNION ALL
+SELECT bay, day, 'incidents', said ->> 'what', '', COUNT(*), 0, 0, 0, 0, 0, 0
+FROM stands WHERE kind = 'incident' GROUP BY 1, 2, 3, 4, 5
 """
 
 SQLITE = {
@@ -68,7 +82,7 @@ POSTGRESQL = {
 
 
 def recounted() -> dict[tuple[Any, ...], tuple[int, ...]]:
-    """The totals as plain SQL finds them: (bay uid, day, what, detail, basis) -> five sums."""
+    """The totals as plain SQL finds them: (bay uid, day, what, detail, basis) -> its seven sums."""
     words = SQLITE if connection.vendor == "sqlite" else POSTGRESQL
     densities = ", ".join(
         f"('{one.key}', {int(one.bulk_density_kg_m3.typical)})" for one in FEEDSTOCKS.values() if one.bulk_density_kg_m3

@@ -141,4 +141,4 @@ def _day_key(row: DayTotal) -> DayKey:
 
 
 def _amount(row: DayTotal) -> ledger.Amount:
-    return ledger.Amount(row.entries, row.wet_g, row.volume_ml, row.half_bags, row.minutes)
+    return ledger.Amount(**{name: getattr(row, name) for name in asdict(ledger.Amount())})

@@ -44,7 +44,7 @@ from heaps.importing.cells import BadCell, Measure
 from heaps.importing.ground import Ground, plainly
 from heaps.importing.intake import Bad, Found
 from heaps.importing.tables import Line, Table, Unreadable
-from heaps.ledger import kinds
+from heaps.ledger import choices, kinds
 from heaps.models import Site
 from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.wire import OLDEST, Refusal, read_feedstock, read_words
@@ -157,9 +157,9 @@ class _Row:
     def _reading(self) -> dict[str, Any]:
         said: dict[str, Any] = {
             "temp_tenths_c": self._number("temperature_c"),
-            "place": self._choice("place", kinds.PLACES),
+            "place": self._choice("place", choices.PLACES),
             "depth_cm": self._number("depth_cm"),
-            "squeeze": self._choice("squeeze", kinds.SQUEEZES),
+            "squeeze": self._choice("squeeze", choices.SQUEEZES),
             "fill_per_cent": self._number("fill_percent"),
         }
         if not any(self._text(name) for name in ("temperature_c", "squeeze", "fill_percent")):

@@ -1,8 +1,11 @@
 """What one entry adds to the totals of its day. Totals are sums of these and nothing else."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import astuple, dataclass
+from typing import Any
 
-from heaps.ledger.kinds import Collection, Dropoff, Entry, Harvest, Hours
+from heaps.ledger import kinds
+from heaps.ledger.kinds import Entry
 from heaps.ledger.replay import load_of
 
 #: What comes back from a sieve was counted when it first came in (common practice: count inputs once).
@@ -11,9 +14,10 @@ RETURNED = "screened-oversize"
 
 @dataclass(frozen=True)
 class Heading:
-    """Under what an amount is summed: `came in`, `returned`, `harvested`, `collected` or `hours`.
+    """Under what an amount is summed, as `came in` or `mulched`.
 
-    `detail` is the feedstock, or coarse / sieved for a harvest; `basis` is weighed or estimated for matter.
+    `detail` is the feedstock, or coarse / sieved for a harvest, or what sort of gathering or incident; `basis` is
+    weighed or estimated for matter.
     """
 
     what: str
@@ -23,41 +27,53 @@ class Heading:
 
 @dataclass(frozen=True)
 class Amount:
-    """Whole numbers that add up."""
+    """Whole numbers that add up. `people` are those who came, each time counted anew."""
 
     entries: int = 0
     wet_g: int = 0
     volume_ml: int = 0
     half_bags: int = 0
     minutes: int = 0
+    people: int = 0
+    tenths_m2: int = 0
 
     def __add__(self, other: "Amount") -> "Amount":
-        return Amount(
-            self.entries + other.entries,
-            self.wet_g + other.wet_g,
-            self.volume_ml + other.volume_ml,
-            self.half_bags + other.half_bags,
-            self.minutes + other.minutes,
-        )
+        return Amount(*(one + more for one, more in zip(astuple(self), astuple(other), strict=True)))
 
     def __neg__(self) -> "Amount":
-        return Amount(-self.entries, -self.wet_g, -self.volume_ml, -self.half_bags, -self.minutes)
+        return Amount(*(-one for one in astuple(self)))
 
 
 def amount_of(entry: Entry) -> tuple[Heading, Amount] | None:
     """The one heading and amount of an entry, or None when it adds to no total (an opening never does)."""
-    what = entry.what
-    if isinstance(what, Dropoff):
-        ((key, load),) = load_of(what).items()
-        feedstock, basis = key.split("/")
-        heading = Heading("returned" if feedstock == RETURNED else "came in", feedstock, basis)
-        return heading, Amount(entries=1, wet_g=load.wet_g, volume_ml=load.volume_ml)
-    if isinstance(what, Harvest):
-        volume_ml = what.half_bags * what.bag_ml // 2
-        return Heading("harvested", what.sieved), Amount(1, volume_ml=volume_ml, half_bags=what.half_bags)
-    if isinstance(what, Collection):
-        volume_ml = what.half_bags * what.bag_ml // 2
-        return Heading("collected"), Amount(1, volume_ml=volume_ml, half_bags=what.half_bags)
-    if isinstance(what, Hours):
-        return Heading("hours"), Amount(1, minutes=what.minutes * what.people)
-    return None
+    counts = COUNTS.get(type(entry.what))
+    return counts(entry.what) if counts else None
+
+
+def _came_in(what: Any) -> tuple[Heading, Amount]:
+    ((key, load),) = load_of(what).items()
+    feedstock, basis = key.split("/")
+    heading = Heading("returned" if feedstock == RETURNED else "came in", feedstock, basis)
+    return heading, Amount(1, wet_g=load.wet_g, volume_ml=load.volume_ml)
+
+
+def _bags(what: Any) -> Amount:
+    return Amount(1, volume_ml=what.half_bags * what.bag_ml // 2, half_bags=what.half_bags)
+
+
+def _refused(what: Any) -> tuple[Heading, Amount]:
+    volume_ml = (what.half_containers or 0) * (what.container_ml or 0) // 2
+    return Heading("refused", what.feedstock), Amount(1, volume_ml=volume_ml)
+
+
+#: How each kind that adds to a total does so.
+COUNTS: dict[type, Callable[[Any], tuple[Heading, Amount]]] = {
+    kinds.Dropoff: _came_in,
+    kinds.RefusedLoad: _refused,
+    kinds.Harvest: lambda what: (Heading("harvested", what.sieved), _bags(what)),
+    kinds.Collection: lambda what: (Heading("collected"), _bags(what)),
+    kinds.Spread: lambda what: (Heading("mulched"), Amount(1, tenths_m2=what.tenths_m2)),
+    kinds.Hours: lambda what: (Heading("hours"), Amount(1, minutes=what.minutes * what.people)),
+    kinds.Gathering: lambda what: (Heading("gatherings", what.sort), Amount(1, people=what.people)),
+    kinds.Incident: lambda what: (Heading("incidents", what.what), Amount(1)),
+}

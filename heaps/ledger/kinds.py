@@ -6,45 +6,10 @@ An entry never names a batch. Phones know bays and times; replay finds the batch
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import ClassVar
 
-PLACES = ("core", "edge", "top", "base")
-SQUEEZES = (
-    "dust",
-    "crumbles",
-    "holds",
-    "drops",
-    "runs",
-)  # hand test from dry to wet; "holds" to "drops" is right
-SIGNS = ("ammonia", "rotten", "flies", "ants", "rats", "slimy", "dusty", "matted", "seedlings", "shoots")
-
-
-def whole(least: int, most: int, says: str) -> Any:
-    """A whole number from `least` to `most`; `says` names it in a refusal."""
-    return field(metadata={"check": "whole", "least": least, "most": most, "says": says})
-
-
-def maybe_whole(least: int, most: int, says: str) -> Any:
-    """A whole number, or nothing."""
-    return field(
-        default=None,
-        metadata={"check": "whole", "least": least, "most": most, "says": says, "optional": True},
-    )
-
-
-def word(choices: tuple[str, ...], says: str) -> Any:
-    """One of `choices`."""
-    return field(metadata={"check": "word", "choices": choices, "says": says})
-
-
-def maybe_word(choices: tuple[str, ...], says: str) -> Any:
-    """One of `choices`, or nothing."""
-    return field(default=None, metadata={"check": "word", "choices": choices, "says": says, "optional": True})
-
-
-def special(check: str, says: str) -> Any:
-    """A field with a check of its own in wire.py: a feedstock, a uid, a list of these."""
-    return field(metadata={"check": check, "says": says})
+from heaps.ledger.checks import maybe_special, maybe_whole, maybe_word, special, whole, word
+from heaps.ledger.choices import GATHERINGS, INCIDENTS, PLACES, SQUEEZES, TUB_WEEDS, WHY_REFUSED
 
 
 @dataclass(frozen=True)
@@ -80,7 +45,7 @@ class Dropoff:
     feedstock: str = special("feedstock", "what was brought")
     half_containers: int = whole(1, 400, "how many containers")
     container_ml: int = whole(100, 5_000_000, "how much one container holds")
-    container: str | None = field(default=None, metadata={"check": "uid", "says": "which container", "optional": True})
+    container: str | None = maybe_special("uid", "which container")
     weighed_g: int | None = maybe_whole(1, 20_000_000, "the weight in grams")
 
 
@@ -93,9 +58,7 @@ class Reading:
     place: str | None = maybe_word(PLACES, "the place of the reading")
     depth_cm: int | None = maybe_whole(0, 300, "the depth of the reading")
     air_tenths_c: int | None = maybe_whole(-400, 600, "the temperature of the air")
-    probe: str | None = field(
-        default=None, metadata={"check": "label", "says": "the name of the probe", "optional": True}
-    )
+    probe: str | None = maybe_special("label", "the name of the probe")
     squeeze: str | None = maybe_word(SQUEEZES, "the squeeze test")
     fill_per_cent: int | None = maybe_whole(0, 200, "the fill level")
     signs: tuple[str, ...] = field(default=(), metadata={"check": "signs", "says": "the signs seen", "optional": True})
@@ -184,6 +147,87 @@ class Note:
 
 
 @dataclass(frozen=True)
+class RefusedLoad:
+    """A load that was turned away, and why."""
+
+    kind: ClassVar[str] = "refused_load"
+    feedstock: str = special("feedstock", "what was brought")
+    why: str = word(WHY_REFUSED, "why it was turned away")
+    half_containers: int | None = maybe_whole(1, 400, "how many containers")
+    container_ml: int | None = maybe_whole(100, 5_000_000, "how much one container holds")
+
+
+@dataclass(frozen=True)
+class Cover:
+    """A lid or sheet put on, or taken off."""
+
+    kind: ClassVar[str] = "cover"
+    way: str = word(("on", "off"), "whether it is covered")
+
+
+@dataclass(frozen=True)
+class Stocktake:
+    """What stands in store: containers of a feedstock, or bags of compost where no feedstock is named."""
+
+    kind: ClassVar[str] = "stocktake"
+    half_containers: int = whole(0, 4_000, "how many stand there")
+    container_ml: int = whole(100, 5_000_000, "how much one of them holds")
+    feedstock: str | None = maybe_special("feedstock", "what stands there")
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Compost or leaf mould put on the ground."""
+
+    kind: ClassVar[str] = "spread"
+    tenths_m2: int = whole(1, 1_000_000, "how large the ground is")
+    depth_mm: int | None = maybe_whole(1, 500, "how deep it lies")
+    half_bags: int | None = maybe_whole(1, 4_000, "how many bags")
+    bag_ml: int | None = maybe_whole(1_000, 2_000_000, "how much one bag holds")
+
+
+@dataclass(frozen=True)
+class Soak:
+    """Roots that grow again, into the soaking tub or out of it."""
+
+    kind: ClassVar[str] = "soak"
+    weed: str = word(TUB_WEEDS, "which weed")
+    way: str = word(("in", "out"), "into the tub or out of it")
+    half_containers: int = whole(1, 400, "how many containers")
+    container_ml: int = whole(100, 5_000_000, "how much one container holds")
+
+
+@dataclass(frozen=True)
+class Weighing:
+    """A container of a feedstock on the scale, and the same container empty."""
+
+    kind: ClassVar[str] = "weighing"
+    feedstock: str = special("feedstock", "what was weighed")
+    container_ml: int = whole(100, 5_000_000, "how much the container holds")
+    full_g: int = whole(1, 20_000_000, "its weight when full, in grams")
+    empty_g: int = whole(0, 2_000_000, "its weight when empty, in grams")
+    container: str | None = maybe_special("uid", "which container")
+
+
+@dataclass(frozen=True)
+class Gathering:
+    """A talk or a workshop: how many came, and how long it was."""
+
+    kind: ClassVar[str] = "session"
+    sort: str = word(GATHERINGS, "what it was")
+    people: int = whole(1, 5_000, "how many people came")
+    minutes: int | None = maybe_whole(1, 1_440, "how long it was")
+
+
+@dataclass(frozen=True)
+class Incident:
+    """Something went wrong, or nearly did."""
+
+    kind: ClassVar[str] = "incident"
+    what: str = word(INCIDENTS, "what happened")
+
+
+@dataclass(frozen=True)
 class Correction:
     """An answer to an earlier entry: withdraw it, put another in its stead, or say that it stands.
 
@@ -201,7 +245,8 @@ class Correction:
 
 Kind = (
     Opening | Dropoff | Reading | Water | Turn | Close | Reopen | Verdict | Harvest | TipOut
-    | Collection | Hours | Note | Correction
+    | Collection | Hours | Note | RefusedLoad | Cover | Stocktake | Spread | Soak | Weighing | Gathering | Incident
+    | Correction
 )  # fmt: skip
 
 
@@ -219,11 +264,15 @@ KINDS: dict[str, type[Kind]] = {
     one.kind: one
     for one in (
         Opening, Reopen, Dropoff, Water, Reading, Turn, Verdict, Harvest, TipOut, Close,
-        Collection, Hours, Note, Correction,
+        Collection, Hours, Note, RefusedLoad, Cover, Stocktake, Spread, Soak, Weighing, Gathering, Incident,
+        Correction,
     )
 }  # fmt: skip
 ORDER: dict[str, int] = {kind: place for place, kind in enumerate(KINDS)}
-NEEDS_BAY = frozenset(KINDS) - {"collection", "hours", "note", "correction"}
+NEEDS_BAY = frozenset(KINDS) - {
+    "collection", "hours", "note", "refused_load", "stocktake", "spread", "soak", "weighing", "session", "incident",
+    "correction",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)

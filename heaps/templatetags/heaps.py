@@ -97,6 +97,12 @@ def weight(kilograms: float) -> str:
 
 
 @register.filter
+def square_metres(tenths: int) -> str:
+    """Tenths of a square metre as square metres: one place under 10, whole ones from there on."""
+    return f"{_places(Fraction(tenths, 10), 10)} m²"
+
+
+@register.filter
 def celsius(tenths: int) -> str:
     """Tenths of a degree as whole degrees."""
     return f"{tenths / 10:.0f} °C"

@@ -75,6 +75,50 @@ def _opening(what: Any, where: str, names: Names) -> str:
     return f"{where} {_('already held')} {_litres(lay.volume_ml)} {_('litres')}: {make_up}"
 
 
+def _refused_load(what: Any, where: str, names: Names) -> str:
+    refused = cast(kinds.RefusedLoad, what)
+    return _("turned away: %(material)s (%(why)s)") % {
+        "material": FEEDSTOCKS[refused.feedstock].short,
+        "why": refused.why,
+    }
+
+
+def _stocktake(what: Any, where: str, names: Names) -> str:
+    found = cast(kinds.Stocktake, what)
+    return _("in store: %(number)s × %(litres)s litres of %(material)s") % {
+        "number": _half(found.half_containers),
+        "litres": _litres(found.container_ml),
+        "material": FEEDSTOCKS[found.feedstock].short if found.feedstock else _("compost"),
+    }
+
+
+def _spread(what: Any, where: str, names: Names) -> str:
+    spread = cast(kinds.Spread, what)
+    deep = f", {spread.depth_mm / 10:g} cm {_('deep')}" if spread.depth_mm else ""
+    return f"{_('mulched')} {spread.tenths_m2 / 10:g} m²{deep}"
+
+
+def _soak(what: Any, where: str, names: Names) -> str:
+    soaked = cast(kinds.Soak, what)
+    way = _("into the soaking tub") if soaked.way == "in" else _("out of the soaking tub")
+    amount = f"{_half(soaked.half_containers)} × {_litres(soaked.container_ml)} {_('litres')}"
+    return f"{soaked.weed} {way}: {amount}"
+
+
+def _weighing(what: Any, where: str, names: Names) -> str:
+    weighed = cast(kinds.Weighing, what)
+    return _("weighed %(litres)s litres of %(material)s: %(kilograms)s kg") % {
+        "litres": _litres(weighed.container_ml),
+        "material": FEEDSTOCKS[weighed.feedstock].short,
+        "kilograms": f"{(weighed.full_g - weighed.empty_g) / 1000:g}",
+    }
+
+
+def _gathering(what: Any, where: str, names: Names) -> str:
+    came = cast(kinds.Gathering, what)
+    return _("%(sort)s with %(people)s people") % {"sort": came.sort, "people": came.people}
+
+
 def _correction(what: Any, where: str, names: Names) -> str:
     correction = cast(kinds.Correction, what)
     if correction.what is None:
@@ -89,6 +133,12 @@ TELLERS: dict[type, Callable[[Any, str, Names], str]] = {
     kinds.Collection: _collection,
     kinds.Reading: _reading,
     kinds.Opening: _opening,
+    kinds.RefusedLoad: _refused_load,
+    kinds.Stocktake: _stocktake,
+    kinds.Spread: _spread,
+    kinds.Soak: _soak,
+    kinds.Weighing: _weighing,
+    kinds.Gathering: _gathering,
     kinds.Correction: _correction,
 }
 

@@ -117,7 +117,7 @@ def test_amounts_and_numbers_of_people_stay(
     sums = list(DayTotal.objects.order_by("pk").values_list())
     leave(client_of(zuleika))
     assert client_of(treasurer).get(year).getvalue() == before
-    assert b",people,,,,,,,,2\r\n" in before
+    assert b",people,,,,,,,,2,\r\n" in before
     assert list(DayTotal.objects.order_by("pk").values_list()) == sums
     assert history.drift(site) == []
     assert Attendance.objects.count() == 1

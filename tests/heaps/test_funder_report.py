@@ -89,7 +89,7 @@ def test_the_table_is_rfc_4180(client_of: ClientOf, treasurer, mixed_year) -> No
     body = answer.getvalue()
     assert answer["Content-Type"] == "text/csv; charset=utf-8"
     assert body.endswith(b"\r\n") and body.count(b"\n") == body.count(b"\r\n")
-    assert body.startswith(b"year,month,site,what,material,basis,entries,wet_kg,litres,bags,hours,people\r\n")
+    assert body.startswith(b"year,month,site,what,material,basis,entries,wet_kg,litres,bags,hours,people,m2\r\n")
     assert answer["Content-Disposition"] == 'attachment; filename="came-and-went-2026.csv"'
     assert "no-store" in answer["Cache-Control"]
 
@@ -164,3 +164,38 @@ def test_the_page_sums_the_months_and_keeps_weighed_apart(client_of: ClientOf, c
     page = client_of(coordinator).get(reverse("heaps:year", args=[2026])).content.decode()
     assert "4.321 kg" in page and "composted on site" in page
     assert reverse("heaps:year_csv", args=[2026]) not in page  # a coordinator reads it, a treasurer takes it away
+
+
+def test_refused_loads_mulched_ground_gatherings_and_incidents_are_told(
+    client_of: ClientOf, treasurer, keep, site, at
+) -> None:
+    keep(
+        "refused_load",
+        None,
+        at(5, 1),
+        feedstock="meat-fish",
+        why="never goes in",
+        half_containers=2,
+        container_ml=9_000,
+    )
+    keep("refused_load", None, at(5, 2), feedstock="meat-fish", why="never goes in")
+    keep("spread", None, at(5, 3), tenths_m2=125, depth_mm=50)
+    keep("session", None, at(5, 4), sort="workshop", people=12)
+    keep("session", None, at(5, 5), sort="workshop", people=3, minutes=90)
+    keep("incident", None, at(5, 6), what="hot heap")
+    keep("stocktake", None, at(5, 7), half_containers=9, container_ml=40_000)
+    keep("soak", None, at(5, 8), weed="bindweed", way="in", half_containers=2, container_ml=10_000)
+    told = client_of(treasurer).get(reverse("heaps:year_csv", args=[2026])).getvalue().decode().splitlines()
+    assert [line for line in told if ",people," not in line] == [
+        '2026,2026-05,Lane Side,refused,"Meat, fish, bones",,2,,9.000,,,,',
+        "2026,2026-05,Lane Side,mulched,,,1,,,,,,12.5",
+        "2026,2026-05,Lane Side,gatherings,workshop,,2,,,,,15,",
+        "2026,2026-05,Lane Side,incidents,hot heap,,1,,,,,,",
+    ]
+
+
+def test_a_container_that_weighs_more_when_empty_is_asked_about(keep, site, at) -> None:
+    receipt = keep(
+        "weighing", None, at(5, 1), wants="refused", feedstock="coffee", container_ml=10_000, full_g=900, empty_g=900
+    )
+    assert "Full it must weigh more than empty" in receipt.reason

@@ -63,6 +63,8 @@ def totals() -> dict[tuple[Any, ...], tuple[int, ...]]:
             one.volume_ml,
             one.half_bags,
             one.minutes,
+            one.people,
+            one.tenths_m2,
         )
         for one in DayTotal.objects.select_related("bay")
     }
