@@ -1,4 +1,4 @@
-"""Fields of an entry with the bounds that wire.py checks, written beside them."""
+"""Fields of an entry with the bounds that the wire checks, written beside them."""
 
 from dataclasses import field
 from typing import Any
@@ -28,7 +28,7 @@ def maybe_word(choices: tuple[str, ...], says: str) -> Any:
 
 
 def special(check: str, says: str) -> Any:
-    """A field with a check of its own in wire.py: a feedstock, a uid, a list of these."""
+    """A field with a check of its own in the wire: a feedstock, a uid, a list of these."""
     return field(metadata={"check": check, "says": says})
 
 

@@ -1,4 +1,4 @@
-"""The kinds of entry: what a phone may say happened. Each field carries the bounds that wire.py checks.
+"""The kinds of entry: what a phone may say happened. Each field carries the bounds that the wire checks.
 
 Quantities are whole numbers: grams, millilitres, tenths of a degree, half containers, half bags, minutes.
 An entry never names a batch. Phones know bays and times; replay finds the batch.

@@ -1,0 +1,63 @@
+"""The kinds' own fields, and what a correction says, from JSON and back."""
+
+from dataclasses import fields
+from typing import Any
+
+from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Kind, Share
+from heaps.wire.values import Refusal, read_field, read_moment, read_uid, shown
+
+
+def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
+    """The kind's own fields, and the same in the plain form that is stored. Raises Refusal."""
+    if not isinstance(raw, dict):
+        raise Refusal("This entry has no details. Please record it again.")
+    if kind == Correction.kind:
+        return _correction(raw)
+    shape = KINDS[kind]
+    _nothing_strange(raw, {one.name for one in fields(shape)})
+    values = {one.name: read_field(one, raw.get(one.name)) for one in fields(shape)}
+    _fits_together(kind, values)
+    return shape(**values), {name: _plain(value) for name, value in values.items() if value not in (None, ())}
+
+
+def _fits_together(kind: str, values: dict[str, Any]) -> None:
+    if (
+        kind == "reading"
+        and not any(values[name] for name in ("squeeze", "signs"))
+        and not any(values[name] is not None for name in ("temp_tenths_c", "fill_per_cent"))
+    ):
+        raise Refusal("This reading is empty. Say at least one thing that you saw or measured.")
+    if kind == "weighing" and values["full_g"] <= values["empty_g"]:
+        raise Refusal("Full it must weigh more than empty. Look at the two weights again.")
+
+
+def _correction(raw: dict[str, Any]) -> tuple[Correction, dict[str, Any]]:
+    corrects = read_uid(raw.get("corrects"), "which entry to correct")
+    says = raw.get("says")
+    known = {"corrects", "says"} | ({"kind", "bay", "occurred_at", "details"} if says == "instead" else set())
+    _nothing_strange(raw, known)
+    if says in ("withdraw", "stands"):
+        return Correction(corrects, says), {"corrects": corrects, "says": says}
+    if says != "instead":
+        raise Refusal("Say whether to withdraw the entry, to change it, or that it stands.")
+    kind = raw.get("kind")
+    if not isinstance(kind, str) or kind not in KINDS or kind == Correction.kind:
+        raise Refusal("A correction cannot be corrected. Correct the first entry again.")
+    what, details = read_details(kind, raw.get("details"))
+    bay = None if raw.get("bay") is None else read_uid(raw["bay"], "which bay")
+    if kind in NEEDS_BAY and bay is None:
+        raise Refusal("This correction needs a bay. Say which one.")
+    at = None if raw.get("occurred_at") is None else read_moment(raw["occurred_at"], "when it happened")
+    plain = {"corrects": corrects, "says": says, "kind": kind, "bay": bay, "details": details}
+    return Correction(corrects, says, bay, at, what), {**plain, "occurred_at": at.isoformat() if at else None}
+
+
+def _nothing_strange(raw: dict[str, Any], known: set[str]) -> None:
+    if strange := sorted(set(raw) - known):
+        raise Refusal(f"This entry says something unknown: {shown(strange[0])}. Please record it again.")
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    return {"bay": value.bay, "per_cent": value.per_cent} if isinstance(value, Share) else value

@@ -1,0 +1,85 @@
+"""One entry from its JSON, and what a stored one is known by."""
+
+import hashlib
+import json
+import uuid
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, cast
+
+from heaps.ledger.kinds import KINDS, NEEDS_BAY, Dropoff, Kind, brought
+from heaps.wire.details import read_details
+from heaps.wire.values import Refusal, read_feedstock, read_moment, read_uid, read_words, read_yes_or_no, shown
+
+WIRE = 1
+MOST_ENTRIES = 50
+
+
+@dataclass(frozen=True)
+class Wired:
+    """An entry as it came over the wire, checked, its bays not yet looked up."""
+
+    uid: str
+    kind: str
+    site: str
+    bay: str | None
+    occurred_at: datetime
+    by_hand: bool
+    what: Kind
+    details: dict[str, Any]
+    words: str
+    donor: str | None = None
+
+    @property
+    def fingerprint(self) -> str:
+        """SHA-256 of what was recorded: neither of who recorded or gave it nor of the free words."""
+        said = [
+            self.uid,
+            self.kind,
+            self.site,
+            self.bay,
+            self.occurred_at.isoformat(),
+            self.by_hand,
+            self.details,
+        ]
+        return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+
+
+def read(raw: object) -> Wired:
+    """One entry from its JSON. Raises Refusal."""
+    if not isinstance(raw, dict):
+        raise Refusal("This entry cannot be read. Please record it again.")
+    if type(raw.get("wire")) is not int or raw["wire"] > WIRE:
+        raise Refusal(
+            "This entry was written by a newer page than the cooperative's computer knows. "
+            "Keep it here and try again in a few days."
+        )
+    kind = raw.get("kind")
+    if not isinstance(kind, str) or kind not in KINDS:
+        raise Refusal(f"There is no such kind of entry as {shown(kind)}. Please record it again.")
+    bay = None if raw.get("bay") is None else read_uid(raw["bay"], "which bay")
+    if kind in NEEDS_BAY and bay is None:
+        raise Refusal("This entry needs a bay. Correct it and say which one.")
+    what, details = read_details(kind, raw.get("details"))
+    for feedstock in brought(what):  # asked here only: what is in the ledger stays, whatever the list says later
+        read_feedstock(feedstock)
+    return Wired(
+        uid=read_uid(raw.get("uid"), "the entry's own number"),
+        kind=kind,
+        site=read_uid(raw.get("site"), "which site"),
+        bay=bay,
+        occurred_at=read_moment(raw.get("occurred_at"), "when it happened"),
+        by_hand=read_yes_or_no(raw.get("by_hand", False)),
+        what=what,
+        details=details,
+        words=read_words(raw.get("words", "")),
+        donor=_donor(raw.get("donor")) if kind == Dropoff.kind else None,
+    )
+
+
+def _donor(raw: object) -> str | None:
+    """Who gave a load. It is only a remark beside the load, so what cannot be read costs nobody their entry."""
+    try:
+        return str(uuid.UUID(cast(str, raw)))
+    except (AttributeError, TypeError, ValueError):
+        return None

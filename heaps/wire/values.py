@@ -1,0 +1,151 @@
+"""Single values from JSON: numbers within bounds, moments, words, feedstocks; or a refusal in plain words."""
+
+import uuid
+from collections.abc import Callable
+from dataclasses import MISSING
+from datetime import UTC, datetime
+from typing import Any, cast
+
+from heaps.ledger.choices import SIGNS
+from heaps.ledger.kinds import Share
+from heaps.science.feedstocks import FEEDSTOCKS
+
+MOST_WORDS = 1_000
+
+
+class Refusal(Exception):
+    """An entry that cannot be taken as it is. The message says what to do, in plain words."""
+
+
+def read_moment(raw: object, says: str) -> datetime:
+    """An ISO 8601 moment with its offset, as UTC. Raises Refusal."""
+    try:
+        moment = datetime.fromisoformat(cast(str, raw))
+        if moment.tzinfo is None:
+            raise ValueError
+        return moment.astimezone(UTC)
+    except (TypeError, ValueError, OverflowError):
+        raise Refusal(f"Say {says} as a date and time, like 2026-05-01T10:00:00Z.") from None
+
+
+def read_uid(raw: object, says: str) -> str:
+    """A UUID in its one usual form. Raises Refusal."""
+    try:
+        uid = str(uuid.UUID(cast(str, raw)))
+        if uid != raw:  # the phone looks for its receipt by the number as it wrote it
+            raise ValueError
+        return uid
+    except (AttributeError, TypeError, ValueError):
+        raise Refusal(f"Cannot tell {says}. Please record it again.") from None
+
+
+def read_words(raw: object) -> str:
+    """Free words, without characters that no database keeps. Raises Refusal."""
+    if not isinstance(raw, str):
+        raise Refusal("The words with this entry are not text. Please write them again.")
+    words = raw.replace("\x00", "").encode("utf-8", "replace").decode().strip()
+    if len(words) > MOST_WORDS:
+        raise Refusal(f"Please keep the words under {MOST_WORDS} characters. These are {len(words)}.")
+    return words
+
+
+def read_whole(raw: object, least: int, most: int, says: str) -> int:
+    """A whole number within bounds; true, 1.5, "3" and NaN are none. Raises Refusal."""
+    if type(raw) is not int:
+        raise Refusal(f"{says[0].upper()}{says[1:]} must be a whole number, like {max(least, 1)}, not {shown(raw)}.")
+    if not least <= raw <= most:
+        raise Refusal(f"{says[0].upper()}{says[1:]} must be from {least} to {most}, not {shown(raw)}.")
+    return raw
+
+
+def read_feedstock(raw: object) -> str:
+    """The key of a feedstock that may go in. Raises Refusal."""
+    key = _feedstock(raw)
+    if FEEDSTOCKS[key].acceptance == "never":
+        raise Refusal(f"{FEEDSTOCKS[key].short} never goes in. {FEEDSTOCKS[key].instead}".strip())
+    return key
+
+
+def _feedstock(raw: object) -> str:
+    if not isinstance(raw, str) or raw not in FEEDSTOCKS:
+        raise Refusal(f"{shown(raw)} is not on the list of what goes in. Choose it from the list.")
+    return raw
+
+
+def read_yes_or_no(raw: object) -> bool:
+    if not isinstance(raw, bool):
+        raise Refusal("Cannot tell whether the date was typed in. Please record it again.")
+    return raw
+
+
+def read_field(one: Any, raw: object) -> Any:
+    """A field's value by the check written beside it."""
+    meta = one.metadata
+    if raw is None and meta.get("optional"):
+        return None if one.default is MISSING else one.default
+    check: Callable[[object, Any], Any] = CHECKS[meta["check"]]
+    return check(raw, meta)
+
+
+def _word(raw: object, meta: Any) -> str:
+    if not isinstance(raw, str) or raw not in meta["choices"]:
+        raise Refusal(f"Choose {meta['says']} from: {', '.join(meta['choices'])}.")
+    return raw
+
+
+def _label(raw: object, meta: Any) -> str:
+    if not isinstance(raw, str) or not 1 <= len(raw) <= 20 or not raw.isprintable():
+        raise Refusal(f"Keep {meta['says']} to 20 plain characters.")
+    return raw
+
+
+def _signs(raw: object, meta: Any) -> tuple[str, ...]:
+    if not isinstance(raw, list) or not all(isinstance(sign, str) and sign in SIGNS for sign in raw):
+        raise Refusal(f"Choose {meta['says']} from: {', '.join(SIGNS)}.")
+    return tuple(sorted(set(raw)))
+
+
+def _shares(raw: object, meta: Any) -> tuple[Share, ...]:
+    if not isinstance(raw, list) or not 1 <= len(raw) <= 20:
+        raise Refusal("Say which bays were turned.")
+    shares = []
+    for one in raw:
+        if not isinstance(one, dict):
+            raise Refusal("Say which bays were turned, and how much of each.")
+        per_cent = read_whole(one.get("per_cent", 100), 1, 100, "the share of a bay in per cent")
+        shares.append(Share(read_uid(one.get("bay"), "which bay was turned"), per_cent))
+    if len({share.bay for share in shares}) < len(shares):
+        raise Refusal("A bay stands twice in this turn. Name each bay once.")
+    return tuple(sorted(shares, key=lambda share: share.bay))
+
+
+def _make_up(raw: object, meta: Any) -> tuple[tuple[str, int], ...]:
+    if not isinstance(raw, list) or not 1 <= len(raw) <= 20:
+        raise Refusal("Say roughly what the heap is made of.")
+    parts: dict[str, int] = {}
+    for one in raw:
+        if not isinstance(one, list) or len(one) != 2:
+            raise Refusal("Say what the heap is made of, and how much of it in per cent.")
+        feedstock = _feedstock(one[0])
+        parts[feedstock] = parts.get(feedstock, 0) + read_whole(one[1], 1, 100, "the share in per cent")
+    if sum(parts.values()) != 100:
+        raise Refusal(f"The shares must make 100 per cent together. These make {sum(parts.values())}.")
+    return tuple(sorted(parts.items()))
+
+
+def shown(raw: object) -> str:
+    """What was sent, short enough to print in a reason."""
+    text = str(raw) if not isinstance(raw, int) or abs(raw) < 10**12 else "that"
+    return text if len(text) <= 40 else f"{text[:40]}..."
+
+
+CHECKS: dict[str, Callable[[object, Any], Any]] = {
+    "whole": lambda raw, meta: read_whole(raw, meta["least"], meta["most"], meta["says"]),
+    "uid": lambda raw, meta: read_uid(raw, meta["says"]),
+    "feedstock": lambda raw, meta: _feedstock(raw),
+    "word": _word,
+    "label": _label,
+    "signs": _signs,
+    "shares": _shares,
+    "make_up": _make_up,
+}
