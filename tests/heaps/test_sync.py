@@ -72,12 +72,12 @@ def test_a_giver_that_is_not_known_at_the_site_is_left_out(bay: Bay, member: Mem
     assert not Entry.objects.exclude(donor=None).exists()
 
 
-def test_a_placed_load_keeps_who_gave_it(bay: Bay, member: Member) -> None:
+def test_a_placed_load_keeps_who_gave_it(bay: Bay, member: Member, coordinator: Member) -> None:
     cafe = Donor.objects.create(kind="cafe", organisation="Long Cup", site=bay.site)
     lost = load(bay, bay=str(uuid.uuid4()), donor=str(cafe.uid))
     send([lost], member)
     forget(member)
-    place(uuid.UUID(lost["uid"]), {"bay-0": str(bay.uid)}, NOON)
+    place(uuid.UUID(lost["uid"]), {"bay-0": str(bay.uid)}, coordinator, NOON)
     assert (Entry.objects.get().donor, Entry.objects.get().person) == (cafe, None)
 
 
