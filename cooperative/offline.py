@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Mapping
+from dataclasses import is_dataclass
 
 from django.conf import settings
 from django.contrib.staticfiles.storage import ManifestStaticFilesStorage, staticfiles_storage
@@ -14,13 +15,16 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
 from cooperative import joining
-from heaps import gate
+from heaps import gate, guide
 
 KEPT_KINDS = (".css", ".js", ".svg")
 OTHER_PAGES = "heaps/waiting-here.js"
 #: What the kept recording page is made of beside the files: another version of it is another version of the worker.
 SHELL = ("base.html", "heaps/drop_off.html", "heaps/_drop_off_load.html", "heaps/_drop_off_looks.html",
          "heaps/_drop_off_work.html", "heaps/_stepper.html", "heaps/_choices.html")  # fmt: skip
+#: What the guide's pages are made of, likewise.
+GUIDE = ("heaps/guide.html", "heaps/guide_chapter.html", "heaps/_guide_line.html", "heaps/_guide_search.html",
+         "heaps/_guide_sources.html", "heaps/_guide_thing.html", "heaps/_values.html")  # fmt: skip
 
 
 @require_safe
@@ -34,7 +38,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "files": files,
         "shell": reverse("heaps:drop_off"),
         "board": reverse("heaps:board"),
-        "guide": reverse("heaps:guide"),
+        "guide": guide_pages(),
         "sign_in": reverse("members:sign_in"),
         "sign_out": reverse("members:sign_out"),
         "welcome": reverse("members:welcome"),
@@ -47,9 +51,16 @@ def service_worker(request: HttpRequest) -> HttpResponse:
 def version(files: list[str], offline_page: str) -> str:
     """A short name for exactly these files, pages and materials."""
     digest = hashlib.sha256(json.dumps([files, offline_page, gate.feedstocks()]).encode())
-    for name in ("service-worker.js", *SHELL):
+    digest.update(json.dumps([guide.answers(), guide.CHAPTERS, guide.for_phone()], default=_plain).encode())
+    for name in ("service-worker.js", *SHELL, *GUIDE):
         digest.update(get_template(name).template.source.encode())  # type: ignore[attr-defined]  # its stubs lack it
     return digest.hexdigest()[:16]
+
+
+def guide_pages() -> list[str]:
+    """The addresses of the guide and its chapters."""
+    chapters = [reverse("heaps:guide_chapter", args=[key]) for key in guide.CHAPTERS]
+    return [reverse("heaps:guide"), *chapters]
 
 
 def kept_files() -> list[str]:
@@ -96,6 +107,11 @@ def manifest(request: HttpRequest) -> HttpResponse:
         },
         content_type="application/manifest+json",
     )
+
+
+def _plain(one: object) -> object:
+    """A part of the guide as JSON can write it: its fields, or its words."""
+    return vars(one) if is_dataclass(one) else str(one)
 
 
 def _for_script(known: Mapping[str, object]) -> str:

@@ -6,7 +6,7 @@ from heaps.views import donors, drop_off, loads, set_up
 from heaps.views.board import board
 from heaps.views.collect import collect
 from heaps.views.coordinators import coordinators
-from heaps.views.guide import guide
+from heaps.views.guide import chapter, guide
 from heaps.views.heap import heap
 from heaps.views.home import home
 from heaps.views.mine import mine
@@ -31,6 +31,7 @@ urlpatterns = [
     path("loads/<uuid:uid>/bean-tests/add/", loads.add_bean_test, name="add_bean_test"),
     path("loads/<uuid:uid>/bean-tests/<int:number>/", loads.bean_test, name="bean_test"),
     path("guide/", guide, name="guide"),
+    path("guide/<slug:key>/", chapter, name="guide_chapter"),
     path("me/", mine, name="mine"),
     path("tray/", tray, name="tray"),
     path("sync/", sync, name="sync"),

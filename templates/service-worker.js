@@ -4,7 +4,8 @@ const KEPT = `heaps-${known.version}`;
 const SLOW_MS = 3000;
 const files = new Set(known.files);
 const heapPage = new RegExp(`^${known.board}([0-9a-f-]{36}/)?$`);
-const keptWhenSeen = (path) => heapPage.test(path) || path === known.guide;
+const guidePages = new Set(known.guide);
+const keptWhenSeen = (path) => heapPage.test(path) || guidePages.has(path);
 
 self.addEventListener("install", (event) => {
   routeByName(event);
@@ -23,7 +24,19 @@ function routeByName(event) {
 self.addEventListener("activate", (event) => {
   event.waitUntil(caches.keys().then((names) =>
     Promise.all(names.filter((name) => name.startsWith("heaps-") && name !== KEPT).map((name) => caches.delete(name)))));
+  event.waitUntil(keepGuide());
 });
+
+/* The guide is kept before anybody opens it, as nobody's page. Without it the rest works all the same. */
+async function keepGuide() {
+  const kept = await caches.open(KEPT);
+  for (const path of known.guide) {
+    if (await kept.match(path, { ignoreVary: true })) continue;
+    const answer = await fetch(path, { credentials: "omit" }).catch(() => null);
+    if (!answer) return;
+    if (answer.ok && !answer.redirected) await kept.put(path, answer);
+  }
+}
 
 self.addEventListener("message", (event) => {
   if (event.data === "take over") self.skipWaiting();
@@ -65,14 +78,14 @@ async function freshShell(kept, request) {
   return answer;
 }
 
-/* Board, heaps and guide: the newest within 3 seconds, else as they were last seen. */
+/* Board, heaps and guide: the newest within 3 seconds, else as they were last seen. An answer to a question is not kept. */
 async function networkFirst(event, path) {
   const kept = await caches.open(KEPT);
   const fetched = fetch(event.request).then(async (answer) => {
-    if (answer.ok && !answer.redirected) await kept.put(path, answer.clone());
+    if (answer.ok && !answer.redirected && !new URL(event.request.url).search) await kept.put(path, answer.clone());
     return answer;
   });
-  event.waitUntil(fetched.catch(() => null));
+  event.waitUntil(fetched.then(keepGuide).catch(() => null));
   const seen = await kept.match(path, { ignoreVary: true });
   if (!seen) return fetched.catch(offlinePage);
   const slow = new Promise((done) => setTimeout(done, SLOW_MS, seen));
@@ -84,6 +97,7 @@ async function forgetSeenPages() {
   const kept = await caches.open(KEPT);
   const seen = (await kept.keys()).filter((request) => keptWhenSeen(new URL(request.url).pathname));
   await Promise.all(seen.map((request) => kept.delete(request)));
+  await keepGuide();
 }
 
 function offlinePage() {

@@ -124,6 +124,7 @@ def address(page: dict[str, Any], role: str, missing: bool = False) -> str:
         "invitation": lambda: "an-invitation",
         "way in": lambda: "a-way-in",
         "year": lambda: 2026,
+        "chapter": lambda: "signs",
     }
     filled = {key: known[what]() for key, what in page.get("with", {}).items()}
     if missing:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from heaps.board import Band, Section
+from heaps.guide import ANSWERS
 from members.models import Member
 
 register = template.Library()
@@ -185,6 +186,13 @@ def stage_word(stage: str) -> str:
 def evidence(grade: str) -> str:
     """How good the evidence is."""
     return str(EVIDENCE.get(grade, grade))
+
+
+@register.filter
+def answer(word: str) -> str:
+    """Whether something goes in: sign and words."""
+    icon, says = ANSWERS[word]
+    return f"{icon} {says}"
 
 
 @register.filter

@@ -229,14 +229,17 @@ def address(visit: Visit, server: Server) -> str:
         "year": "select 2026",
         "invitation": f"select '{INVITATION}'",
         "way in": f"select '{WAY_IN}'",
+        "chapter": "select 'signs'",
     }
     known = {key: server.rows(questions[what])[0][0] for key, what in visit.filled}
     return reverse(visit.name, kwargs={key: as_in_address(one) for key, one in known.items()})
 
 
 def as_in_address(one: str | int) -> str | int:
-    """A uid as addresses write it; a year or a link as it is."""
-    return one if isinstance(one, int) or "-" in one else f"{one[:8]}-{one[8:12]}-{one[12:16]}-{one[16:20]}-{one[20:]}"
+    """A uid as addresses write it; a year, a link or a word as it is."""
+    if isinstance(one, int) or len(one) != 32 or "-" in one:
+        return one
+    return f"{one[:8]}-{one[8:12]}-{one[12:16]}-{one[16:20]}-{one[20:]}"
 
 
 def test_what_a_thumb_needs_to_record_is_large_and_dark_on_light(page: Page, server: Server) -> None:
