@@ -12,7 +12,7 @@ from django.test import Client
 from cooperative import joining, offline
 
 STATIC = Path(settings.BASE_DIR) / "static"
-ON_OTHER_PAGES = {"waiting-here.js", "guide.js", "guide-search.js"}
+ON_OTHER_PAGES = {"waiting-here.js", "guide.js", "guide-search.js", "forget-phone.js", "hand-over.js"}
 
 
 def known(text: str) -> dict[str, Any]:
