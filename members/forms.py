@@ -124,6 +124,7 @@ class SignInForm(AuthenticationForm):
         self.fields["username"].label = _("Sign-in name")
         self.fields["username"].error_messages["required"] = _("Sign-in name is missing. Type it.")
         self.fields["username"].widget.attrs.update(autocapitalize="none", spellcheck="false")
+        del self.fields["username"].widget.attrs["autofocus"]  # a keyboard would cover the one tap of a passkey
         self.fields["password"].error_messages["required"] = _("Password is missing. Type it.")
 
     def clean_username(self) -> str:

@@ -51,7 +51,7 @@ self.addEventListener("fetch", (event) => {
   if (url.pathname === known.shell && request.mode === "navigate") event.respondWith(shellFirst(event));
   else if (files.has(url.pathname)) event.respondWith(fileFirst(request));
   else if (request.mode === "navigate" && keptWhenSeen(url.pathname)) event.respondWith(networkFirst(event, url.pathname));
-  else if (request.mode === "navigate") event.respondWith(fetch(request).catch(offlinePage));
+  else if (request.mode === "navigate") event.respondWith(reach(request).catch(offlinePage));
 });
 
 async function fileFirst(request) {
@@ -81,7 +81,7 @@ async function freshShell(kept, request) {
 /* Board, heaps and guide: the newest within 3 seconds, else as they were last seen. An answer to a question is not kept. */
 async function networkFirst(event, path) {
   const kept = await caches.open(KEPT);
-  const fetched = fetch(event.request).then(async (answer) => {
+  const fetched = reach(event.request).then(async (answer) => {
     if (answer.ok && !answer.redirected && !new URL(event.request.url).search) await kept.put(path, answer.clone());
     return answer;
   });
@@ -90,6 +90,13 @@ async function networkFirst(event, path) {
   if (!seen) return fetched.catch(offlinePage);
   const slow = new Promise((done) => setTimeout(done, SLOW_MS, seen));
   return Promise.race([fetched.catch(() => seen), slow]);
+}
+
+/* An answer of the server. A proxy that has none to pass on is as good as no network. */
+async function reach(request) {
+  const answer = await fetch(request);
+  if ([502, 503, 504].includes(answer.status)) throw new Error("The server rests.");
+  return answer;
 }
 
 /* Whoever signs out, or comes to sign in, leaves no page of theirs behind. */

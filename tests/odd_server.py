@@ -15,7 +15,7 @@ from typing import Any
 from django.utils import timezone
 
 from cooperative.wsgi import application as real
-from tests.serving import DIE_AFTER_COMMIT, NEWER_WORKER, SLOW_ANSWER
+from tests.serving import DIE_AFTER_COMMIT, NEWER_WORKER, PROXY_ALONE, SLOW_ANSWER
 
 FOLDER = Path(os.environ.get("HEAPS_ODD", "."))
 NEW_VERSION = b'"version": "0123456789abcdef"'
@@ -28,6 +28,9 @@ if "HEAPS_NOW" in os.environ:  # the pictures are always taken at the same momen
 
 def application(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
     """Answer as the application does, but for what a file asks."""
+    if wanted(PROXY_ALONE):
+        start_response("503 Service Unavailable", [("Content-Type", "text/html"), ("Retry-After", "60")])
+        return [b"<h1>The server rests</h1>"]
     if environ["PATH_INFO"] == "/service-worker.js" and wanted(NEWER_WORKER):
         return newer_worker(environ, start_response)
     answer: Iterable[bytes] = real(environ, start_response)

@@ -18,6 +18,7 @@ from django.conf import settings
 PASSWORD = "leaves and straw"
 #: Files by which a test asks `odd_server` for an oddity.
 DIE_AFTER_COMMIT, SLOW_ANSWER, NEWER_WORKER = "die after commit", "slow answer", "newer worker"
+PROXY_ALONE = "proxy alone"
 
 #: Two bays of 1,000 litres, a leaf bin, two containers and the people.
 GROUND = f"""

@@ -6,7 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
-from members.access import read_or_send, role_required, signed_in
+from members.access import proof_holds, read_or_send, role_required, signed_in, to_confirm
 from members.forms import OwnPasswordForm
 
 
@@ -17,6 +17,8 @@ def own_password(request: HttpRequest) -> HttpResponse:
     person = signed_in(request)
     if person is None:  # role_required has seen to it; this tells the type checker
         raise Http404
+    if not person.has_usable_password() and not proof_holds(request):
+        return to_confirm(request)  # whoever only holds the phone must not make a way in of their own
     form = OwnPasswordForm(person, request.POST or None)
     if request.method == "POST" and form.is_valid():
         person.set_password(form.cleaned_data["new"])

@@ -18,9 +18,9 @@ export async function loadGround(own) {
   return newer && newer.as_of > own.as_of ? newer : own;
 }
 
-/* Asks the server anew, unless this is its own answer of just now; nothing when it does not answer. */
-export async function freshGround({ as_of: asOf }) {
-  if (Math.abs(Date.now() - Date.parse(asOf)) < JUST_NOW_MS) return null;
+/* Asks the server anew, unless this is its own answer of just now and bays are there; nothing when it does not answer. */
+export async function freshGround({ as_of: asOf, sites }) {
+  if (sites.some((one) => one.bays.length) && Math.abs(Date.now() - Date.parse(asOf)) < JUST_NOW_MS) return null;
   try {
     const answer = await fetch("/drop-off/now/", { signal: AbortSignal.timeout?.(FRESH_MS), redirect: "error" });
     const ground = answer.ok ? await answer.json() : null;

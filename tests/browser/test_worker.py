@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser.steps import record_coffee, sign_in, sign_out, stored, wait_for_worker, wait_until, write_words
-from tests.serving import NEWER_WORKER, Server
+from tests.serving import NEWER_WORKER, PROXY_ALONE, Server
 
 pytestmark = pytest.mark.browser
 
@@ -88,7 +88,19 @@ def test_heaps_and_guide_open_without_a_network_with_their_age_and_what_waits(
     page.goto(f"{server.url}/guide/")
     expect(page.locator("main")).to_contain_text("Coffee grounds")
     page.goto(f"{server.url}/collect/")
-    expect(page.get_by_role("heading", level=1)).to_have_text("There is no network just now")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Nothing answers just now")
+
+
+def test_a_proxy_with_no_server_behind_it_is_as_no_network(page: Page, server: Server) -> None:
+    sign_in(page, server)
+    wait_for_worker(page)
+    page.goto(f"{server.url}/heaps/")
+    page.wait_for_load_state("networkidle")
+    (server.odd / PROXY_ALONE).touch()
+    page.reload()
+    expect(page.locator("li[data-bay]", has_text="Bay 1")).to_be_visible()
+    page.goto(f"{server.url}/collect/")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Nothing answers just now")
 
 
 def test_a_page_as_it_was_hours_ago_says_so(page: Page, phone: BrowserContext, server: Server) -> None:
@@ -119,4 +131,4 @@ def test_whoever_signs_out_leaves_no_page_and_no_name(page: Page, server: Server
         assert name not in kept_rows
     page.context.set_offline(True)
     page.goto(f"{server.url}/heaps/")
-    expect(page.get_by_role("heading", level=1)).to_have_text("There is no network just now")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Nothing answers just now")

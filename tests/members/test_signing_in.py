@@ -143,10 +143,14 @@ def test_a_form_without_a_name_or_a_password_is_no_try(client: Client, member: M
 
 
 def test_whoever_joined_without_a_password_can_set_one(
-    client_of: Callable[[Member | None], Client], client: Client, member: Member
+    client_of: Callable[..., Client], client: Client, member: Member
 ) -> None:
     member.set_unusable_password()
     member.save()
+    borrowed = client_of(member, proof=False)
+    assert borrowed.post("/password/", {"new": "a way in of my own"}).url.startswith("/confirm/")
+    member.refresh_from_db()
+    assert not member.has_usable_password(), "whoever only holds the phone made a way in"
     browser = client_of(member)
     assert "Password until now" not in browser.get("/password/").content.decode()
     assert browser.post("/password/", {"new": "grass and cardboard"}).status_code == 302
