@@ -10,8 +10,8 @@ from heaps.guide.shape import MARKS, Chapter
 from heaps.science.feedstocks import SOURCES
 
 CHAPTER = pytest.mark.parametrize("chapter", CHAPTERS.values(), ids=CHAPTERS.keys())
-#: Measured when the chapters were written: 3.3 on average, 4.5 for the hardest.
-MOST_GRADE_ON_AVERAGE, MOST_GRADE = 5.0, 6.0
+#: Measured when the chapters were written: 1.3 on average, 2.0 for the cautions, the hardest.
+MOST_GRADE_ON_AVERAGE, MOST_GRADE = 3.0, 4.0
 
 
 @CHAPTER
