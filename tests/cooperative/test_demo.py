@@ -26,6 +26,7 @@ from heaps.board import sites_now
 from heaps.ledger import Stage, stage
 from heaps.models import Bay, BeanTest, Entry, Parked, Question, Site
 from members.models import Member
+from tests.conftest import prove
 
 NOW = datetime(2026, 11, 26, 15, tzinfo=UTC)
 
@@ -106,6 +107,7 @@ def test_any_day_of_the_week_will_do(weekday: int) -> None:
 def test_the_pages_show_it(filled: Site) -> None:
     tansy = Client()
     tansy.force_login(Member.objects.get(username="tansy"))
+    prove(tansy)
     heaps = [reverse("heaps:heap", args=[bay.uid]) for bay in filled.bays.all()]
     pages = [reverse(f"heaps:{name}") for name in ("home", "drop_off", "board", "collect", "guide", "tray", "set_up")]
     year = [reverse(f"heaps:{name}", args=[NOW.year]) for name in ("year", "year_csv")]
