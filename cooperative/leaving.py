@@ -8,6 +8,7 @@ from typing import Any
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import connection, transaction
 from django.db.models import QuerySet
+from django.utils.html import escape
 
 from heaps import names
 from heaps.models import Attendance, Bay, BeanTest, Entry, Ledger, Parked, Site
@@ -64,6 +65,7 @@ def erase(person_id: int) -> None:
         if is_last_administrator(person):
             raise StaysBehind
         names.forget(person)
+        Ticket.objects.filter(made_by=person).delete()  # with its maker gone it would be as one made on the host
         _take_out_of_messages(person)
         person.delete()  # and with it devices, sessions, passkeys, tickets and being coordinator of a site
         transaction.on_commit(scrub, robust=True)
@@ -86,10 +88,15 @@ def _take_out_of_messages(person: Member) -> None:
     for session in Session.objects.exclude(device__member=person).iterator(chunk_size=AT_ONCE):
         said = session.get_decoded()
         told = str(said.get(MESSAGES_KEY, ""))
-        if person.name in told or person.username in told:
+        if any(form in told for name in (person.name, person.username) for form in _as_told(name)):
             del said[MESSAGES_KEY]
             session.session_data = Session.objects.encode(said)
             session.save(update_fields=["session_data"])
+
+
+def _as_told(name: str) -> Iterator[str]:
+    """A name as it may stand in what is told, which Django keeps as JSON in plain ASCII; perhaps escaped for a page."""
+    return (json.dumps(plain)[1:-1] for plain in (name, escape(name)))
 
 
 def _account(person: Member) -> dict[str, Any]:

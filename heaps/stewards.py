@@ -14,7 +14,7 @@ from django.shortcuts import get_object_or_404
 from django.utils.functional import SimpleLazyObject
 
 from heaps.models import Parked, Site
-from members.access import FURTHER_ROLES, role_required, signed_in
+from members.access import FURTHER_ROLES, ROLES_STAND_IN, role_required, signed_in
 from members.models import Member
 
 P = ParamSpec("P")
@@ -75,6 +75,7 @@ def is_steward(person: Member) -> bool:
 def add_role() -> None:
     """Make the role known to the pages about people, which know nothing of sites."""
     FURTHER_ROLES["steward"] = is_steward
+    ROLES_STAND_IN.append("stewardships")
 
 
 #: Lets in whoever looks after a site. What is shown of other sites is the page's own matter.

@@ -23,6 +23,8 @@ P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 #: Roles that other apps know of, and who holds them. They enter theirs when they start.
 FURTHER_ROLES: dict[str, Callable[[Member], bool]] = {}
+#: What such roles are read from, so that it can be fetched for many people at once.
+ROLES_STAND_IN: list[str] = []
 #: Coordinators, of one site too, and administrators.
 INVITERS = ("coordinator", "administrator", "steward")
 Proof = Literal["passkey", "words", "password"]

@@ -11,6 +11,7 @@ from django.core.validators import RegexValidator
 from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
+from members.limits import signs_in_as
 from members.models import Cooperative, Member
 from members.words import HOW_MANY, meant, read, strangers
 
@@ -129,8 +130,7 @@ class SignInForm(AuthenticationForm):
 
     def clean_username(self) -> str:
         """Sign-in names have small letters only, but a phone's keyboard likes to begin with a large one."""
-        username: str = self.cleaned_data["username"]
-        return username.strip().lower()
+        return signs_in_as(self.cleaned_data["username"])
 
 
 class OwnPasswordForm(forms.Form):

@@ -2,6 +2,7 @@
 
 import hmac
 import ipaddress
+import unicodedata
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -45,7 +46,7 @@ def words_try(request: HttpRequest, now: datetime) -> Try:
 
 def password_try(request: HttpRequest, name: str, now: datetime) -> Try:
     """A try with a sign-in name and a password. Whether the name is anybody's makes no difference."""
-    address = address_of(request)
+    address, name = address_of(request), signs_in_as(name)
     everywhere, here = _digest("name", name), _digest("address", address)
     pair = _digest("name at address", name, address)
     most = FEW_FOR_ONE_NAME if _so_far(everywhere, now) >= MANY_FOR_ONE_NAME else WRONG_FOR_ONE_NAME
@@ -56,6 +57,11 @@ def password_try(request: HttpRequest, name: str, now: datetime) -> Try:
         return Try(again_at=again_at)
     _count(everywhere, None, now)
     return Try((pair, here, everywhere))
+
+
+def signs_in_as(typed: str) -> str:
+    """A sign-in name as it is looked up, however it was typed: wide letters and large ones are the same name."""
+    return unicodedata.normalize("NFKC", typed).strip().lower()
 
 
 def address_of(request: HttpRequest) -> str:

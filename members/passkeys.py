@@ -39,6 +39,7 @@ ASKED_SECONDS = 5 * 60
 ASKED_AT_MOST = 5  # pages that somebody has open side by side
 GUEST_SECONDS = 3600  # how long somebody who never signs in is remembered
 LONGEST_ANSWER = 20_000
+LONGEST_NUMBER = 1_023  # bytes of a key's own number (WebAuthn 2, 4)
 #: The phone's own lock must have been opened: a passkey counts as proof before exports, roles and erasure.
 LOCK_OPENED = UserVerificationRequirement.REQUIRED
 NOT_SHOWN = _("That did not work. Try once more, or come in another way.")
@@ -136,6 +137,8 @@ def _must_belong(key: Passkey, handle: bytes | None, person: Member | None) -> N
 
 
 def _kept(request: HttpRequest, person: Member, number: bytes, public_key: bytes, count: int) -> Passkey:
+    if len(number) > LONGEST_NUMBER:
+        raise NotShown
     try:
         with transaction.atomic():
             return Passkey.objects.create(
@@ -165,7 +168,8 @@ def _used_up(request: HttpRequest, purpose: Purpose, client_said: bytes) -> byte
     """The challenge that is answered. Whoever comes second with it, even at the same moment, finds it gone."""
     challenge = parse_client_data_json(client_said).challenge
     with transaction.atomic():
-        row = Session.objects.select_for_update().get(session_key=request.session.session_key)
+        rows = Session.objects.select_for_update(of=("self",))  # not its device, which a guest has none of
+        row = rows.get(session_key=request.session.session_key)
         asked: dict[str, Any] = row.get_decoded().get(ASKED_KEY, {})
         what = asked.pop(bytes_to_base64url(challenge), None)
         request.session[ASKED_KEY] = asked

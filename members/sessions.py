@@ -78,6 +78,12 @@ def end(device: Device) -> None:
     device.save(update_fields=["ended_at"])
 
 
+def end_all(person: Member) -> None:
+    """Sign somebody out wherever they are signed in."""
+    for device in person.devices.filter(ended_at=None):
+        end(device)
+
+
 def note_phone(request: HttpRequest, phone: uuid.UUID, waiting: int) -> None:
     """What the phone behind a request says of itself: its number, and how many entries still wait on it."""
     Device.objects.filter(pk=request.session.get(DEVICE_KEY, 0)).update(phone=phone, waiting=waiting)

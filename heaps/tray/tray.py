@@ -69,7 +69,10 @@ def of_day(day: date, care: Care = EVERYWHERE) -> tuple[Told, ...]:
     """The entries of one day at its site, less those taken back: so that a mistake nobody asked about can be mended."""
     gone = Entry.objects.filter(corrects=OuterRef("uid"), details__says="withdraw")
     noon = datetime.combine(day, time(12), ZoneInfo("UTC"))
-    near = (noon - 2 * FARTHEST, noon + 2 * FARTHEST)
+    try:
+        near = (noon - 2 * FARTHEST, noon + 2 * FARTHEST)
+    except OverflowError:  # the first or the last days of the calendar
+        return ()
     rows = care.of(Entry.objects.filter(~Exists(gone), corrects=None, effective_at__range=near))
     found = [row for row in rows.select_related(*WITH).order_by("effective_at", "pk") if _day_of(row) == day]
     return tuple(tell(found[:MOST_OF_A_DAY], Ground.seen()).values())

@@ -3,6 +3,7 @@
 import uuid
 
 from django.core.exceptions import PermissionDenied
+from django.db.models import prefetch_related_objects
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -11,6 +12,7 @@ from django.views.decorators.http import require_safe
 
 from members import sessions, tickets
 from members.access import (
+    ROLES_STAND_IN,
     allowed,
     holds_a_role,
     may_help,
@@ -45,6 +47,7 @@ def everyone(request: HttpRequest) -> HttpResponse:
     """Who belongs, and what each looks after."""
     helper = the_one_signed_in(request)
     people = list(Member.objects.filter(is_active=True))
+    prefetch_related_objects(people, *ROLES_STAND_IN)
     can_help = {person.pk for person in people if person != helper and may_help(helper, person)}
     return render(request, "members/everyone.html", {"people": people, "can_help": can_help})
 
@@ -63,8 +66,7 @@ def new_phone(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     form = NewPhoneForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         if form.cleaned_data["ends_others"]:
-            for device in someone.devices.filter(ended_at=None):
-                sessions.end(device)
+            sessions.end_all(someone)
         told = tickets.sign_in_words(someone, helper, timezone.now())
         return shown_once(request, told, _("A new phone for %(name)s") % {"name": someone.name})
     return render(request, "members/new_phone.html", {"form": form, "someone": someone})

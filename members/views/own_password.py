@@ -4,10 +4,14 @@ from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from members import limits
 from members.access import proof_holds, read_or_send, role_required, signed_in, to_confirm
 from members.forms import OwnPasswordForm
+from members.models import Member
+from members.views.too_many import too_many
 
 
 @read_or_send
@@ -19,7 +23,12 @@ def own_password(request: HttpRequest) -> HttpResponse:
         raise Http404
     if not person.has_usable_password() and not proof_holds(request):
         return to_confirm(request)  # whoever only holds the phone must not make a way in of their own
+    a_try = _guess(request, person)
+    if a_try.again_at:
+        return too_many(request, a_try.again_at)
     form = OwnPasswordForm(person, request.POST or None)
+    if "old" not in form.errors:
+        a_try.was_right()
     if request.method == "POST" and form.is_valid():
         person.set_password(form.cleaned_data["new"])
         person.save(update_fields=["password"])
@@ -27,3 +36,10 @@ def own_password(request: HttpRequest) -> HttpResponse:
         messages.success(request, _("Your password is changed."))
         return redirect("members:own_password")
     return render(request, "members/own_password.html", {"form": form})
+
+
+def _guess(request: HttpRequest, person: Member) -> limits.Try:
+    """A try at the password until now, which whoever holds the phone may be guessing; or none at all."""
+    if not (person.has_usable_password() and request.POST.get("old")):
+        return limits.Try()
+    return limits.password_try(request, person.username, timezone.now())

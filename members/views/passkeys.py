@@ -43,7 +43,7 @@ def own(request: HttpRequest) -> HttpResponse:
 def _take_away(request: HttpRequest, person: Member) -> HttpResponse:
     """A passkey that opens nothing from now on."""
     number = request.POST["take_away"]
-    get_object_or_404(person.passkeys, pk=number if number.isdecimal() else 0).delete()
+    get_object_or_404(person.passkeys, pk=number if number.isdecimal() and len(number) < 18 else 0).delete()
     messages.success(request, _("Taken away. It signs nobody in any more. You can delete it on the phone, too."))
     return redirect("members:passkeys")
 

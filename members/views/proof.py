@@ -24,7 +24,10 @@ def confirm(request: HttpRequest) -> HttpResponse:
         if again := _too_often(request, person, form):
             return again
     elif request.method == "POST":
-        says = _why_not(request, person)
+        found = _why_not(request, person)
+        if isinstance(found, HttpResponse):
+            return found
+        says = found
     if request.method == "POST" and not (says or form.errors):
         return redirect(safe_next(request) or "members:confirm")
     context = {
@@ -46,8 +49,8 @@ def question(request: HttpRequest) -> HttpResponse:
     return HttpResponse(asked, content_type="application/json")
 
 
-def _why_not(request: HttpRequest, person: Member) -> str:
-    """Note the passkey or password that was sent; or say what is wrong with it."""
+def _why_not(request: HttpRequest, person: Member) -> str | HttpResponse:
+    """Note the passkey or password that was sent; or say what is wrong with it, or that it was too often."""
     if "answer" in request.POST:
         try:
             passkeys.shown(request, request.POST["answer"], person)
@@ -57,8 +60,12 @@ def _why_not(request: HttpRequest, person: Member) -> str:
         return ""
     if not _password_will_do(request, person):
         return _("Choose one of the ways below.")
+    a_try = limits.password_try(request, person.username, timezone.now())
+    if a_try.again_at:
+        return too_many(request, a_try.again_at)
     if not person.check_password(request.POST.get("password", "")):
         return _("This is not your password. Type it again.")
+    a_try.was_right()
     note_proof(request, "password")
     return ""
 

@@ -3,12 +3,14 @@
 import uuid
 
 from django.contrib import messages
+from django.contrib.auth import logout
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from members import sessions
 from members.access import proof_required, read_or_send, role_required
 from members.forms import AddPersonForm, NewPasswordForm, PersonForm, is_last_administrator
 from members.models import Member
@@ -63,9 +65,18 @@ def _close_or_open(request: HttpRequest, someone: Member) -> HttpResponse:
         return render(request, "members/person.html", context)
     someone.is_active = opens
     someone.save(update_fields=["is_active"])
+    if not opens:
+        _signed_out(request, someone)
     says = _("%(name)s can sign in again.") if opens else _("%(name)s can no longer sign in.")
     messages.success(request, says % {"name": someone.name})
     return redirect("members:people")
+
+
+def _signed_out(request: HttpRequest, someone: Member) -> None:
+    """Wherever somebody was signed in, they are not when their account is opened again."""
+    if someone == request.user:
+        logout(request)
+    sessions.end_all(someone)
 
 
 @read_or_send

@@ -24,7 +24,7 @@ class SignIn(LoginView):
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if "answer" in request.POST:
             return self._with_passkey(request)
-        name, password = request.POST.get("username", "").strip().lower(), request.POST.get("password", "")
+        name, password = request.POST.get("username", "").strip(), request.POST.get("password", "")
         if not (name and password):
             return super().post(request, *args, **kwargs)
         a_try = limits.password_try(request, name, timezone.now())

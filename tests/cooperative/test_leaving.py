@@ -320,3 +320,22 @@ def test_names_can_be_kept_for_less(zuleika: Member) -> None:
 )
 def test_months_are_those_of_the_calendar(now: Any, months: int, then: Any) -> None:
     assert months_before(datetime(*now), months) == datetime(*then)  # noqa: DTZ001
+
+
+@pytest.mark.parametrize("name", ["Zo\u00eb", 'Zo "Zed" Quill', "O'Zoe", "\u0417\u043e\u044f", "Zoe & Co"])
+def test_what_others_are_still_to_be_told_names_nobody_who_has_left(
+    client_of: ClientOf, administrator: Member, member: Member, name: str
+) -> None:
+    gone = Member.objects.create_member("qwexby", name)
+    teller, other = client_of(administrator), client_of(administrator)
+    teller.post(f"/set-up/people/{gone.uid}/", {"account": "close"})
+    other.post(f"/set-up/people/{member.uid}/", {"account": "close"})
+    leaving.erase(gone.pk)
+    assert "_messages" not in teller.session
+    assert "can no longer sign in" in other.get("/set-up/people/").content.decode()  # what names others stays
+
+
+def test_words_do_not_outlive_whoever_made_them(coordinator: Member, member: Member) -> None:
+    told = tickets.sign_in_words(member, coordinator, timezone.now())
+    leaving.erase(coordinator.pk)
+    assert tickets.by_link(told.link, timezone.now()) is None

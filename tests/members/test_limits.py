@@ -131,3 +131,8 @@ def test_one_household_has_one_address_of_the_new_kind() -> None:
     assert limits.address_of(at("2001:db8:1:2::1")) != limits.address_of(at("2001:db8:1:3::1"))
     assert limits.address_of(at("::ffff:192.0.2.9")) == "192.0.2.9"
     assert limits.address_of(at("")) == ""
+
+
+def test_a_name_is_one_name_however_it_is_typed() -> None:
+    spellings = ("ada", "ADA", " ada ", "\uff41da", "a\uff44a", "ad\uff41", "\uff21\uff24\uff21")  # wide letters, too
+    assert sum(wrong_passwords("192.0.2.1", one, 10) for one in spellings) == limits.WRONG_FOR_ONE_NAME

@@ -222,3 +222,15 @@ def test_somebody_with_a_role_shows_who_they_are_before_a_new_passkey(client_of:
     phone = client_of(treasurer, proof=False)
     assert phone.get("/me/passkeys/")["Location"] == "/confirm/?next=%2Fme%2Fpasskeys%2F"
     assert phone.post("/me/passkeys/question/").status_code == 302
+
+
+def test_a_number_longer_than_any_key_has_is_refused_kindly(client_of: ClientOf, member: Member) -> None:
+    phone = client_of(member)
+    answer = Lock(number=b"n" * 1_100).make(asked(phone, "/me/passkeys/question/"))
+    assert "nothing is kept" in phone.post("/me/passkeys/", {"answer": answer}).content.decode()
+    assert not Passkey.objects.exists()
+
+
+@pytest.mark.parametrize("number", ["", "x", "-1", "9" * 30, "9" * 5000, "\u0663"])
+def test_to_take_away_what_is_no_passkey_is_not_found(client_of: ClientOf, member: Member, number: str) -> None:
+    assert client_of(member).post("/me/passkeys/", {"take_away": number}).status_code == 404

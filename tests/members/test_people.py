@@ -111,3 +111,12 @@ def test_the_cooperative_s_facts_can_be_changed(browser: Client, cooperative: Co
     page = browser.post("/set-up/cooperative/", {**said, "bag_litres": "lots"}).content.decode()
     assert "Size of a bag of compost must be a whole number of litres, like 40." in page
     assert 'value="lots"' in page
+
+
+def test_what_was_signed_in_before_an_account_was_closed_stays_out(browser: Client, member: Member) -> None:
+    lost = Client()
+    lost.force_login(member)
+    for account in ("close", "open"):
+        browser.post(f"/set-up/people/{member.uid}/", {"account": account})
+    assert lost.get("/me/devices/").status_code == 302
+    assert not member.devices.filter(ended_at=None).exists()

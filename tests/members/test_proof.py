@@ -132,3 +132,20 @@ def test_nobody_is_led_elsewhere(phone: Client, administrator: Member) -> None:
     for elsewhere in ("https://else.test/", "//else.test/", "javascript:alert(1)"):
         said = {"words": words_for(administrator), "next": elsewhere}
         assert phone.post("/confirm/", said)["Location"] == "/confirm/"
+
+
+def test_passwords_are_not_guessed_on_a_phone_that_is_signed_in(client_of: ClientOf, member: Member) -> None:
+    ada = client_of(member, proof=False)
+    sent = {"password_will_do": "1", "next": "/me/everything.json"}
+    answers = [ada.post("/confirm/", sent | {"password": f"guess {number}"}).status_code for number in range(11)]
+    changes = [ada.post("/password/", {"old": f"more {number}", "new": "wet leaves and twigs"}) for number in range(11)]
+    assert answers == [200] * 11 and [one.status_code for one in changes] == [200] * 9 + [429] * 2  # counted together
+    assert ada.post("/confirm/", sent | {"password": PASSWORD}).status_code == 429
+    assert ada.get("/me/everything.json").status_code == 302
+
+
+def test_one_s_own_password_is_never_counted_against_one(client_of: ClientOf, member: Member) -> None:
+    ada = client_of(member, proof=False)
+    for _time in range(25):
+        assert ada.post("/confirm/", {"password_will_do": "1", "password": PASSWORD}).status_code == 302
+        assert ada.post("/password/", {"old": PASSWORD, "new": "short"}).status_code == 200

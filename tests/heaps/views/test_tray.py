@@ -323,3 +323,9 @@ def test_an_absurd_year_is_no_date(client_of, coordinator, bay, member) -> None:
     send([load(bay, occurred_at="0001-01-01T00:00:00Z", by_hand=True)], member)
     page = client_of(coordinator).get(reverse("heaps:tray")).content.decode()
     assert "on a day that is not known" in page and "1990," not in page
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "0001-01-02", "9999-12-31"])
+def test_the_ends_of_the_calendar_hold_no_entries(client_of, coordinator, day: str) -> None:
+    answer = client_of(coordinator).get(reverse("heaps:tray"), {"day": day})
+    assert (answer.status_code, "Nothing is recorded" in answer.content.decode()) == (200, True)

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -87,3 +88,14 @@ def test_words_stand_on_their_page_only_once(client_of: ClientOf, member: Member
     told = browser.get("/me/everything.json").getvalue().decode()
     assert '"you, on another phone"' in told and words[1] not in told
     assert tickets.by_words(words, timezone.now())
+
+
+def test_the_number_of_questions_does_not_grow_with_the_people(
+    client_of: ClientOf, coordinator: Member, django_assert_num_queries: Any
+) -> None:
+    browser = client_of(coordinator)
+    for more in range(2):
+        for number in range(10):
+            Member.objects.create_member(f"m-{more}-{number}", f"M {number}")
+        with django_assert_num_queries(4):
+            browser.get("/people/")
