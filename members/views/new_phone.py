@@ -1,6 +1,7 @@
 """Words for another phone: one's own, or that of somebody who has lost theirs."""
 
 import uuid
+from collections import Counter
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import prefetch_related_objects
@@ -49,7 +50,10 @@ def everyone(request: HttpRequest) -> HttpResponse:
     people = list(Member.objects.filter(is_active=True))
     prefetch_related_objects(people, *ROLES_STAND_IN)
     can_help = {person.pk for person in people if person != helper and may_help(helper, person)}
-    return render(request, "members/everyone.html", {"people": people, "can_help": can_help})
+    named = Counter(person.name.casefold() for person in people)
+    namesakes = {person.pk for person in people if named[person.name.casefold()] > 1}  # words must reach the right one
+    context = {"people": people, "can_help": can_help, "namesakes": namesakes}
+    return render(request, "members/everyone.html", context)
 
 
 @read_or_send

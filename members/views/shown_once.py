@@ -22,6 +22,7 @@ def shown_once(request: HttpRequest, told: Told, title: str) -> HttpResponse:
         "code": code.svg_data_uri(border=QUIET_ZONE, scale=8, light="#fff"),  # the policy lets pictures be data
         "words": told.words,
         "words_page": request.build_absolute_uri(reverse("members:by_words")),
+        "back": request.path,  # asked for with GET, it is the page before: nothing is made anew
         "minutes": round((told.ticket.ends_at - told.ticket.made_at).total_seconds() / 60),
     }
     return render(request, "members/shown_once.html", context)

@@ -25,6 +25,9 @@ def test_leaving_from_one_s_own_phone(page: Page, server: Server) -> None:
     assert (found["account"]["sign_in_name"], len(found["entries"])) == ("ada", 1)
     page.get_by_role("link", name="Leave").tap()
     page.get_by_role("button", name="Erase me").tap()
+    expect(page.get_by_role("heading", name="Leave")).to_be_visible()  # one tap alone erases nobody
+    page.get_by_label("Yes, erase me for good").check()
+    page.get_by_role("button", name="Erase me").tap()
     expect(page.locator("main")).to_contain_text("You have left.")
     assert server.rows("select person_id, device, words from heaps_entry") == [(None, None, "")]
     assert server.rows("select uid from members_member where username = 'ada'") == []

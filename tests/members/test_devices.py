@@ -32,7 +32,7 @@ def test_a_person_sees_their_own_devices_and_nobody_else_s(member: Member, other
     browser, _here = browser_of(member)
     _other, theirs = browser_of(other_member, "iPhone Safari")
     seen = page(browser)
-    assert "Android, Chrome" in seen and "this one" in seen
+    assert "Android, Chrome" in seen and "this one" in seen and "Last seen" not in seen
     assert str(theirs.uid) not in seen and "iPhone" not in seen
     assert HERE in browser.get("/me/").content.decode()
 

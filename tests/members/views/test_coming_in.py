@@ -114,6 +114,11 @@ def test_used_ended_taken_back_and_unknown_get_one_answer(client: Client, coordi
     assert Member.objects.filter(name="Eve").count() == 0
 
 
+def test_who_is_signed_in_goes_on_from_an_old_link(client_of: ClientOf, other_member: Member) -> None:
+    answer = client_of(other_member).get(f"/join/{'A' * 32}/").content.decode()
+    assert "Go on as Bela" in answer and "I was given words" not in answer
+
+
 def test_forwarded_to_somebody_who_is_signed_in_it_changes_nothing(
     client_of: ClientOf, told: tickets.Told, way_in: tickets.Told, other_member: Member
 ) -> None:

@@ -32,6 +32,7 @@ def test_an_invitation_is_shown_once_with_all_it_takes(browser: Client, lasts: s
     assert tickets.by_link(link, timezone.now()) == tickets.by_words(words, timezone.now()) == ticket
     assert '<strong class="host">testserver</strong>' in page
     assert "Good once, for" in page
+    assert '<a href="/people/invite/">Done: go back</a>' in page
     assert "no-store" in answer["Cache-Control"]
     after = browser.get("/people/invite/").content.decode()
     assert link not in after and not any(word in re.findall(r"“(\w+)”", after) for word in words[1:])

@@ -81,6 +81,13 @@ def test_the_list_tells_names_and_roles_and_offers_help_where_it_may(
     assert offered == {str(member.uid)}
 
 
+def test_two_of_one_name_are_told_apart(client_of: ClientOf, coordinator: Member, member: Member) -> None:
+    assert f"({member.username})" not in client_of(coordinator).get("/people/").content.decode()
+    Member.objects.create(username="ada-2", name="ada")
+    page = client_of(coordinator).get("/people/").content.decode()
+    assert f"Ada ({member.username})" in page and "ada (ada-2)" in page and f"({coordinator.username})" not in page
+
+
 def test_words_stand_on_their_page_only_once(client_of: ClientOf, member: Member) -> None:
     browser = client_of(member)
     words = words_on(browser.post("/me/another-phone/", {"x": "y"}).content)
