@@ -16,9 +16,11 @@ class HashedAssets(CompressedManifestStaticFilesStorage):  # type: ignore[misc] 
     support_js_module_import_aggregation = True
 
     def post_process(self, paths: dict[str, Any], dry_run: bool = False, **options: Any) -> Iterator[Any]:
-        """Write the recording page's joined file beside its modules, then hash and pack them all."""
-        if not dry_run and joining.ENTRY in paths:
-            text = joining.joined(Path(settings.BASE_DIR) / "static")
-            Path(self.path(joining.JOINED)).write_text(text, encoding="utf-8")
-            paths = {**paths, joining.JOINED: (self, joining.JOINED)}
+        """Write each recording page's joined file beside its modules, then hash and pack them all."""
+        for page, entry in joining.PAGES.items():
+            if dry_run or entry not in paths:
+                continue
+            text = joining.joined(Path(settings.BASE_DIR) / "static", entry)
+            Path(self.path(page)).write_text(text, encoding="utf-8")
+            paths = {**paths, page: (self, page)}
         yield from super().post_process(paths, dry_run, **options)

@@ -1,4 +1,4 @@
-"""Joins the modules of the recording page into one file when static files are collected.
+"""Joins the modules of each recording page into one file when static files are collected.
 
 A phone on a slow network fetches one file and not sixteen, and one file packs smaller. The modules stay as
 they are written; they are only set one after the other, each after those it needs.
@@ -8,7 +8,8 @@ import re
 from pathlib import Path
 
 ENTRY = "heaps/drop-off.js"
-JOINED = "heaps/drop-off.page.js"
+#: The joined file of each page, and the module that starts it.
+PAGES = {"heaps/drop-off.page.js": ENTRY, "heaps/more.page.js": "heaps/more.js"}
 
 IMPORT = re.compile(r'^import \{[^}]+\} from "\./(?P<file>[\w-]+\.js)";\n', re.M)
 EXPORT = re.compile(r"^export (?=(?:async )?(?:function|const) )", re.M)

@@ -19,9 +19,12 @@ from heaps import gate, guide
 
 KEPT_KINDS = (".css", ".js", ".svg")
 OTHER_PAGES = "heaps/waiting-here.js"
-#: What the kept recording page is made of beside the files: another version of it is another version of the worker.
+#: What the kept recording pages are made of beside the files: another version of them is another version of the worker.
 SHELL = ("base.html", "heaps/drop_off.html", "heaps/_drop_off_load.html", "heaps/_drop_off_looks.html",
-         "heaps/_drop_off_work.html", "heaps/_stepper.html", "heaps/_choices.html")  # fmt: skip
+         "heaps/_drop_off_work.html", "heaps/more.html", "heaps/_more_loads.html", "heaps/_more_ground.html",
+         "heaps/_more_people.html", "heaps/_materials.html", "heaps/_containers.html", "heaps/_recording_state.html",
+         "heaps/_recording_unfinished.html", "heaps/_recording_keep.html", "heaps/_recording_foot.html",
+         "heaps/_recorded.html", "heaps/_stepper.html", "heaps/_choices.html")  # fmt: skip
 #: What the guide's pages are made of, likewise.
 GUIDE = ("heaps/guide.html", "heaps/guide_chapter.html", "heaps/_guide_line.html", "heaps/_guide_search.html",
          "heaps/_guide_sources.html", "heaps/_guide_thing.html", "heaps/_values.html")  # fmt: skip
@@ -36,7 +39,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
     known = {
         "version": version(files, offline_page),
         "files": files,
-        "shell": reverse("heaps:drop_off"),
+        "shells": [reverse("heaps:drop_off"), reverse("heaps:more")],
         "board": reverse("heaps:board"),
         "guide": guide_pages(),
         "sign_in": reverse("members:sign_in"),
@@ -69,7 +72,8 @@ def kept_files() -> list[str]:
     assert isinstance(storage, ManifestStaticFilesStorage)  # noqa: S101 - set in the settings
     folder = settings.BASE_DIR / "static"
     needed_alone = joining.parts(folder, OTHER_PAGES)
-    joined_already = {f"heaps/{name}" for name in joining.parts(folder) if name not in needed_alone}
+    joined = {name for entry in joining.PAGES.values() for name in joining.parts(folder, entry)}
+    joined_already = {f"heaps/{name}" for name in joined if name not in needed_alone}
     names = sorted(name for name in storage.hashed_files if name.endswith(KEPT_KINDS))
     return [storage.url(name) for name in names if name not in joined_already]
 

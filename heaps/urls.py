@@ -10,6 +10,7 @@ from heaps.views.guide import chapter, guide
 from heaps.views.heap import heap
 from heaps.views.home import home
 from heaps.views.mine import mine
+from heaps.views.more import more
 from heaps.views.sync import sync
 from heaps.views.tray import tray
 from heaps.views.year import this_year, who_gave, year, year_csv
@@ -18,6 +19,7 @@ app_name = "heaps"
 urlpatterns = [
     path("", home, name="home"),
     path("drop-off/", drop_off.drop_off, name="drop_off"),
+    path("drop-off/more/", more, name="more"),
     path("drop-off/now/", drop_off.now, name="now"),
     path("heaps/", board, name="board"),
     path("heaps/<uuid:uid>/", heap, name="heap"),

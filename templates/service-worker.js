@@ -9,16 +9,16 @@ const keptWhenSeen = (path) => heapPage.test(path) || guidePages.has(path);
 
 self.addEventListener("install", (event) => {
   routeByName(event);
-  event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll([...known.files, new Request(known.shell, { cache: "reload" })])));
+  event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll([...known.files, ...known.shells.map((one) => new Request(one, { cache: "reload" }))])));
 });
 
-/* Where a browser knows how, the recording page and its files come without waking the worker: a cold start is shorter.
+/* Where a browser knows how, the recording pages and their files come without waking the worker: a cold start is shorter.
    Elsewhere "fetch" below does the same. Nothing there is fetched anew: another page is another version of the worker. */
 function routeByName(event) {
   if (!event.addRoutes) return;
   const source = { cacheName: KEPT };
-  const page = { condition: { urlPattern: { pathname: known.shell }, requestMode: "navigate" }, source };
-  event.waitUntil(event.addRoutes([page, { condition: { urlPattern: { pathname: "/static/*" } }, source }]).catch(() => null));
+  const pages = known.shells.map((pathname) => ({ condition: { urlPattern: { pathname }, requestMode: "navigate" }, source }));
+  event.waitUntil(event.addRoutes([...pages, { condition: { urlPattern: { pathname: "/static/*" } }, source }]).catch(() => null));
 }
 
 self.addEventListener("activate", (event) => {
@@ -48,7 +48,7 @@ self.addEventListener("fetch", (event) => {
   if (url.origin !== location.origin) return;
   if ([known.sign_in, known.sign_out, known.welcome].includes(url.pathname)) event.waitUntil(forgetSeenPages());
   if (request.method !== "GET") return;
-  if (url.pathname === known.shell && request.mode === "navigate") event.respondWith(shellFirst(event));
+  if (known.shells.includes(url.pathname) && request.mode === "navigate") event.respondWith(shellFirst(event, url.pathname));
   else if (files.has(url.pathname)) event.respondWith(fileFirst(request));
   else if (request.mode === "navigate" && keptWhenSeen(url.pathname)) event.respondWith(networkFirst(event, url.pathname));
   else if (request.mode === "navigate") event.respondWith(reach(request).catch(offlinePage));
@@ -59,22 +59,22 @@ async function fileFirst(request) {
   return (await kept.match(request, { ignoreVary: true })) || fetch(request);
 }
 
-/* The recording page comes from the phone at once, and is fetched anew behind it. */
-async function shellFirst(event) {
+/* A recording page comes from the phone at once, and is fetched anew behind it. */
+async function shellFirst(event, path) {
   const kept = await caches.open(KEPT);
-  const page = await kept.match(known.shell, { ignoreVary: true });
-  const fresh = freshShell(kept, event.request);
+  const page = await kept.match(path, { ignoreVary: true });
+  const fresh = freshShell(kept, event.request, path);
   event.waitUntil(fresh.catch(() => null));
   return page || fresh.catch(offlinePage);
 }
 
 /* A page made by a newer version needs files that are not kept here: it waits for its own worker. */
-async function freshShell(kept, request) {
+async function freshShell(kept, request, path) {
   const answer = await fetch(request);
   if (!answer.ok || answer.redirected) return answer;
   const text = await answer.clone().text();
   const needed = text.match(/\/static\/[^"]+/g) || [];
-  if (needed.every((one) => files.has(one))) await kept.put(known.shell, answer.clone());
+  if (needed.every((one) => files.has(one))) await kept.put(path, answer.clone());
   return answer;
 }
 

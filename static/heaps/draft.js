@@ -2,7 +2,7 @@
 import { at } from "./element.js";
 import { form, layOut, page, panel, show, stand, tell } from "./form.js";
 import { chosenBay } from "./offers.js";
-import { DAY_MS, putSetting, setting } from "./outbox.js";
+import { DAY_MS, DRAFT, putSetting, setting } from "./outbox.js";
 import { rawOf, setRaw } from "./panels.js";
 
 const WAIT_MS = 500;
@@ -10,12 +10,12 @@ let timer = 0;
 
 export function draftSoon() {
   clearTimeout(timer);
-  timer = setTimeout(() => putSetting("draft", draft()).catch(() => null), WAIT_MS);
+  timer = setTimeout(() => putSetting(DRAFT, draft()).catch(() => null), WAIT_MS);
 }
 
 export function forgetDraft() {
   clearTimeout(timer);
-  return putSetting("draft", null).catch(() => null);
+  return putSetting(DRAFT, null).catch(() => null);
 }
 
 export const stopDraft = () => clearTimeout(timer);
@@ -30,7 +30,7 @@ function draft() {
 
 /* Lays a draft of the last day into the form. True when there was one. */
 export async function restoreDraft() {
-  const kept = await setting("draft");
+  const kept = await setting(DRAFT);
   if (!kept || kept.at < Date.now() - DAY_MS) return false;
   stand(page.ground, kept.site);
   page.correcting = kept.correcting;

@@ -30,7 +30,7 @@ const SQUEEZE = {
 
 const bags = (d) => `${halves(d.half_bags)} ${d.half_bags > 2 ? "bags" : "bag"}`;
 
-const SAID = {
+export const SAID = {
   dropoff: (d, names) => `${halves(d.half_containers)} × ${names.container(d)} of ${names.feedstock(d.feedstock)}`,
   reading: (d) => [
     d.temp_tenths_c != null && `${d.temp_tenths_c / 10} °C${d.place ? ` at the ${d.place}` : ""}`,
@@ -59,5 +59,7 @@ export function sentence(entry, names) {
     return `Corrected to: ${sentence({ ...details, words: "" }, names)}`;
   }
   const where = bay ? `${kind === "dropoff" || kind === "turn" ? " into" : ","} ${names.bay(bay)}` : "";
-  return `${SAID[kind](details, names)}${where}${words ? `: “${words}”` : ""}`;
+  /* What another version of this page, or the further one, recorded. */
+  const said = SAID[kind]?.(details, names) || (kind === "session" ? "talk" : kind.replace("_", " "));
+  return `${said}${where}${words ? `: “${words}”` : ""}`;
 }

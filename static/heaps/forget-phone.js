@@ -40,14 +40,14 @@ async function forget() {
   document.querySelector('form[action="/sign-out/"]')?.requestSubmit();
 }
 
-/* The recording page and its files stay: they are the same for everybody, and open without a network. */
+/* The recording pages and their files stay: they are the same for everybody, and open without a network. */
 async function forgetSeenPages() {
   if (!globalThis.caches) return;
   for (const name of await caches.keys()) {
     const kept = await caches.open(name);
     for (const request of await kept.keys()) {
       const { pathname } = new URL(request.url);
-      if (!pathname.startsWith("/static/") && pathname !== "/drop-off/") await kept.delete(request);
+      if (!pathname.startsWith("/static/") && !pathname.startsWith("/drop-off/")) await kept.delete(request);
     }
   }
 }

@@ -8,7 +8,7 @@ import {
 } from "./offers.js";
 import { controls, numberIn, rawFrom, readPanel, setRaw } from "./panels.js";
 
-export const page = { ground: null, site: null, panel: "dropoff", uid: "", correcting: null, replaces: null, touched: false, answered: new Set(), last: {} };
+export const page = { ground: null, site: null, panel: "", uid: "", correcting: null, replaces: null, touched: false, answered: new Set(), last: {} };
 export const form = at("entry");
 const panels = () => form.querySelectorAll("[data-panel]");
 export const panel = () => form.querySelector(`[data-panel="${page.panel}"]`);
@@ -37,6 +37,7 @@ export function show(name) {
   at("where-label").textContent = where || "";
   at("more").open = name === "note";
   for (const half of panel().querySelectorAll("[data-half]")) half.setAttribute("aria-pressed", "false");
+  page.laid?.();
   tell();
 }
 
@@ -45,17 +46,19 @@ export function tell() {
   const bay = page.site.bays.find((one) => one.uid === chosenBay());
   const material = feedstocks.get(chosenFeedstock());
   const container = chosenContainer(page.site);
-  const load = page.panel === "dropoff";
+  const [load, never] = [page.panel === "dropoff", material?.acceptance === "never"];
   at("where-bay").textContent = bay ? `${bay.name}${bay.closed ? " (closed)" : ""}` : "";
-  at("verdict").hidden = !load || !material;
-  at("verdict").classList.toggle("alarm", material?.acceptance === "never");
+  at("verdict").hidden = !material || !panel().dataset.gate;
+  at("verdict").classList.toggle("alarm", never);
+  at("away")?.setAttribute("href", `/drop-off/more/#refused=${material?.key}`);
   if (material && at("verdict").dataset.of !== material.key) at("verdict").replaceChildren(verdict(material));
   at("verdict").dataset.of = material?.key || "";
   at("other-size").hidden = Boolean(container);
-  const heavy = load && material ? lifting(material, containerMl(container)) : "";
+  const heavy = material ? lifting(material, containerMl(container)) : "";
   at("lift").hidden = !heavy;
   at("lift").textContent = heavy;
   at("keep").textContent = load ? loadWords(material, container, bay) : keepWords(bay);
+  page.told?.(material);
 }
 
 function containerMl(container) {
@@ -77,11 +80,11 @@ function keepWords(bay) {
 
 /* What the form says, as an entry without person: or the first problem. */
 export function said() {
-  const read = page.panel === "dropoff" ? saidLoad() : page.panel === "turn" ? saidTurn() : readPanel(panel());
+  const read = page.read ? page.read() : page.panel === "dropoff" ? saidLoad() : page.panel === "turn" ? saidTurn() : readPanel(panel());
   if (read.problem) return read;
   const { kind, where } = panel().dataset;
   const bay = where ? chosenBay() : null;
-  if (where && !bay && kind !== "note") return { problem: "There is no bay here yet. A coordinator sets bays up.", control: at("site") };
+  if (where && !bay && !panel().dataset.free) return { problem: "There is no bay here yet. A coordinator sets bays up.", control: at("site") };
   const { when: typed } = form.elements;
   if (typed.validity.badInput) return { problem: "The date is not finished. Choose day and time, or clear it.", control: typed };
   const when = typed.value ? new Date(typed.value) : null;
@@ -95,7 +98,11 @@ function saidLoad() {
   if (material?.acceptance === "never") {
     return { problem: `${material.short} never goes in. ${material.instead}`, control: at("materials").querySelector("input:checked") };
   }
-  const read = readPanel(panel());
+  return sized(readPanel(panel()));
+}
+
+/* With what one container holds, chosen or typed. */
+export function sized(read) {
   if (read.problem) return read;
   const container = chosenContainer(page.site);
   const litres = at("other-size").querySelector("input");
@@ -122,7 +129,7 @@ export function fillFrom(entry) {
   const { details } = entry;
   const flat = entry.kind === "turn" ? { per_cent: details.sources[0].per_cent } : details;
   const raw = rawFrom(panel(), flat);
-  if (entry.kind === "dropoff") {
+  if (details.container_ml) {
     raw.push(["container", details.container || ""], ["litres", String(details.container_ml / 1000)], ["donor", entry.donor]);
   }
   if (entry.kind === "turn") for (const { bay } of details.sources) raw.push(["source", bay]);
@@ -131,19 +138,13 @@ export function fillFrom(entry) {
   tell();
 }
 
-function panelFor({ kind, details }) {
-  if (kind !== "reading") return [...panels()].find((one) => one.dataset.kind === kind).dataset.panel;
-  if (details.temp_tenths_c != null) return "temperature";
-  return details.squeeze ? "squeeze" : details.fill_per_cent != null ? "fill" : "signs";
-}
+/* Of several panels for one kind, the first whose own field is there. */
+const panelFor = ({ kind, details }) => [...panels()].find(({ dataset }) =>
+  dataset.kind === kind && (!dataset.of || dataset.of in details)).dataset.panel;
 
 export function emptied() {
-  for (const one of panels()) {
-    if (one.dataset.panel === "dropoff") continue;
-    for (const control of controls(one)) {
-      if (control.type === "radio" || control.type === "checkbox") control.checked = false;
-      else if (control.type !== "hidden") control.value = control.defaultValue;
-    }
+  for (const control of controls(form)) {
+    if (control.type === "radio" || control.type === "checkbox") control.checked = false;
+    else if (control.type !== "hidden") control.value = control.defaultValue || "";
   }
-  for (const name of ["words", "when", "weighed_g", "litres", "donor"]) form.elements[name].value = "";
 }

@@ -92,7 +92,7 @@ export function startAfresh() {
   layOut();
   if (page.last.container === "") form.elements.litres.value = page.last.ml / 1000;
   form.elements.half_containers.value = page.last.count ? String(page.last.count / 2) : "1";
-  show("dropoff");
+  show(form.querySelector("[data-panel]").dataset.panel);
 }
 
 export function complain(text, control) {

@@ -9,7 +9,7 @@ const chosen = (id) => at(id).querySelector("input:checked")?.value;
 export function showSites(ground, site) {
   at("site-field").hidden = ground.sites.length < 2;
   showOptions("site", ground.sites, site.uid);
-  showOptions("donor", site.donors, at("donor").value);
+  if (at("donor")) showOptions("donor", site.donors, at("donor").value);
 }
 
 /* A list kept by an earlier version of this page names no donors. */
@@ -20,8 +20,8 @@ function showOptions(id, list = [], value) {
 export function showBays(site, bay) {
   at("bays").replaceChildren(...site.bays.map((one) =>
     pick("radio", "bay", one.uid, one.name, bayWord(one, site), one.uid === bay)));
-  const ticked = [...at("sources").querySelectorAll("input:checked")].map((one) => one.value);
-  at("sources").replaceChildren(...site.bays.map((one) => {
+  const ticked = chosenSources();
+  at("sources")?.replaceChildren(...site.bays.map((one) => {
     const made = pick("checkbox", "source", one.uid, one.name, one.stage, ticked.includes(one.uid));
     made.firstChild.dataset.skip = "";
     return made;
@@ -54,7 +54,7 @@ export function showFound(typed, choose) {
 /* What the choices on the screen come to. */
 export const chosenBay = () => chosen("bays") || null;
 export const chosenFeedstock = () => chosen("materials") || null;
-export const chosenSources = () => [...at("sources").querySelectorAll("input:checked")].map((one) => one.value);
+export const chosenSources = () => [...document.querySelectorAll("#sources input:checked")].map((one) => one.value);
 
 export function chosenContainer(site) {
   const uid = chosen("containers");

@@ -4,6 +4,8 @@ const OPEN_MS = 3000;
 const AGAIN_MS = 1000;
 const JOURNAL_DAYS = 35;
 export const DAY_MS = 86400000;
+/* Each form has its own. */
+export const DRAFT = document.getElementById("entry")?.dataset.draft || "draft";
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("heaps") : null;
 
 export const bell = new EventTarget();
@@ -76,7 +78,7 @@ export function keep(records, last) {
         if (!found.target.result) at("waiting").put(record);
       };
     }
-    at("settings").delete("draft");
+    at("settings").delete(DRAFT);
     if (last) at("settings").put(last, "last");
   });
 }

@@ -50,13 +50,13 @@ function waysToMend(one, { correct, undone }) {
   const { uid, entry } = one;
   if (one.withdrawn) return [button("Bring it back", () => mark([uid], { withdrawn: 0 }))];
   const young = (one.kept_at || one.sent_at) > Date.now() - DAY_MS;
+  const fix = document.querySelector(`[data-kind=${entry.kind}]`) ? [button("Correct", () => correct(one))] : [];
   const again = () => mark([uid], { refused: null }).then(() => send(true));
   if (one.refused) {
-    const fix = entry.kind === "correction" ? [] : [button("Correct", () => correct(one))];
     return [button("Try again", again), ...fix, button("Take it back", () => mark([uid], { withdrawn: Date.now() }))];
   }
   if (undone || !young || entry.kind === "correction") return [];
-  return [button("Undo", () => undo(one)), button("Correct", () => correct(one))];
+  return [button("Undo", () => undo(one)), ...fix];
 }
 
 export async function undo({ uid, entry, person }) {

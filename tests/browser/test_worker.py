@@ -34,7 +34,7 @@ def test_every_address_that_a_phone_keeps_is_there(server: Server) -> None:
     assert found
     known = json.loads(found[1])
     assert known["files"]
-    for address in [*known["files"], known["shell"]]:
+    for address in [*known["files"], *known["shells"]]:
         assert urllib.request.urlopen(server.url + address).status == 200
 
 

@@ -29,7 +29,9 @@ def test_every_address_the_worker_keeps_can_be_had() -> None:
     told = known(client.get("/service-worker.js").content.decode())
     files = told["files"]
     assert files
-    assert client.get(told["shell"]).status_code == 200
+    assert told["shells"] == ["/drop-off/", "/drop-off/more/"]
+    for address in told["shells"]:
+        assert client.get(address).status_code == 200
     for address in files:
         answer = client.get(address)
         assert answer.status_code == 200, address
@@ -37,8 +39,9 @@ def test_every_address_the_worker_keeps_can_be_had() -> None:
 
 
 @pytest.mark.django_db
-def test_everything_the_recording_page_needs_is_kept() -> None:
-    page = Client().get("/drop-off/").content.decode()
+@pytest.mark.parametrize("where", ["/drop-off/", "/drop-off/more/"])
+def test_everything_a_recording_page_needs_is_kept(where: str) -> None:
+    page = Client().get(where).content.decode()
     needed = set(re.findall(r'/static/[^"]+', page))
     assert needed
     assert needed <= set(offline.kept_files())
@@ -74,7 +77,7 @@ def test_a_new_word_on_the_recording_page_makes_another_version(monkeypatch: pyt
 
 def test_the_kept_templates_are_all_there_are_on_the_page() -> None:
     templates = Path(settings.BASE_DIR) / "templates"
-    found = {"heaps/drop_off.html"}
+    found = {"heaps/drop_off.html", "heaps/more.html"}
     for name in sorted(found):
         text = (templates / name).read_text()
         found |= set(re.findall(r'{% (?:include|extends) "([^"]+)"', text))
@@ -104,13 +107,14 @@ def test_modules_come_after_those_they_need() -> None:
 
 
 def test_every_module_is_needed_by_a_page() -> None:
-    entries = ("drop-off.js", *ON_OTHER_PAGES)
+    entries = ("drop-off.js", "more.js", *ON_OTHER_PAGES)
     needed = {name for entry in entries for name in joining.parts(STATIC, f"heaps/{entry}")}
     assert needed == {path.name for path in (STATIC / "heaps").glob("*.js")}
 
 
-def test_the_joined_file_has_no_line_left_that_only_a_module_may_have() -> None:
-    text = joining.joined(STATIC)
+@pytest.mark.parametrize("entry", joining.PAGES.values())
+def test_the_joined_file_has_no_line_left_that_only_a_module_may_have(entry: str) -> None:
+    text = joining.joined(STATIC, entry)
     assert not re.search(r"^(import|export)\b", text, re.M)
     assert "/*" not in text
 

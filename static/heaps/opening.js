@@ -1,0 +1,104 @@
+/* How a page that records opens, and what happens on a tap and on a key. */
+import { at, button } from "./element.js";
+import { draftSoon, forgetDraft, restoreDraft } from "./draft.js";
+import { fillFrom, form, layOut, page, show, stand, tell } from "./form.js";
+import { freshGround, loadGround, namesFor, overlaid, ownGround } from "./ground.js";
+import { complain, correct, keepEntry, startAfresh } from "./keeping.js";
+import { chooseContainer, showFound } from "./offers.js";
+import { bell, setting, waiting } from "./outbox.js";
+import { stepOn } from "./panels.js";
+import { showRecorded } from "./recorded.js";
+import { clock, showStatus } from "./status.js";
+import { claim, send, sendAtGoodMoments } from "./sync.js";
+import { watchWorker } from "./worker.js";
+
+/* The form stands at once, from the page itself; what the phone's store knows follows, unless a thumb was quicker. */
+export async function begin() {
+  lay(ownGround(), [], {});
+  await start(loadGround(page.ground));
+  showKinds();
+  watchWorker(() => !page.touched);
+  bell.addEventListener("change", refresh);
+  await refresh();
+  sendAtGoodMoments();
+  const fresh = await freshGround(page.ground);
+  if (fresh) await start(fresh);
+}
+
+async function start(ground) {
+  const [known, kept, last] = await Promise.all([ground, waiting().catch(() => []), setting("last").catch(() => null)]);
+  page.ground = known;
+  at("as-of").textContent = clock(known.as_of);
+  if (page.touched || !lay(known, kept, last || {})) return;
+  page.touched = await restoreDraft().catch(() => false);
+  at("draft-back").hidden = !page.touched || Boolean(page.correcting);
+  at("correcting").hidden = !page.correcting;
+}
+
+function lay(ground, kept, last) {
+  page.last = form.dataset.draft ? { site: last.site } : last;
+  stand(overlaid(ground, kept), last.site);
+  at("missing").hidden = window.isSecureContext;
+  if (page.site) startAfresh();
+  else complain("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up.");
+  return Boolean(page.site);
+}
+
+function showKinds() {
+  at("kinds").append(...[...form.querySelectorAll("[data-button]")].map((one) =>
+    button(one.dataset.button, () => switchTo(one.dataset.panel))));
+}
+
+async function refresh() {
+  try {
+    await Promise.all([showStatus(), showRecorded(namesFor(page.ground), correctIt)]);
+  } catch {
+    at("state").textContent = "This phone's store does not open. Nothing can be kept here just now: close other windows of this page, then open it again.";
+  }
+}
+
+const correctIt = (one) => correct(one, fillFrom);
+
+function touched() {
+  page.touched = true;
+  at("kept").hidden = true;
+  at("not-kept").hidden = true;
+  for (const one of form.querySelectorAll("[aria-invalid]")) one.removeAttribute("aria-invalid");
+  tell();
+  draftSoon();
+}
+
+export function choose(feedstock) {
+  layOut(form.elements.bay?.value, feedstock);
+  at("all-materials").open = false;
+  at("find").value = "";
+  touched();
+  form.querySelector("#materials input:checked")?.focus();
+}
+
+export function switchTo(name) {
+  show(name);
+  touched();
+  at("title").focus();
+}
+
+form.addEventListener("input", ({ target }) => {
+  if (target.id === "find") return showFound(target.value, choose);
+  if (target.name === "feedstock") chooseContainer(page.site.usual[target.value]);
+  if (target.id === "site") {
+    stand(page.ground, target.value);
+    layOut();
+  }
+  if (target.name === "bay" && page.panel === "dropoff") at("where").open = false;
+  touched();
+});
+form.addEventListener("click", ({ target }) => {
+  const pressed = target.closest("[data-by], [data-half], [data-fresh]");
+  if (!pressed) return;
+  if ("fresh" in pressed.dataset) { forgetDraft(); startAfresh(); } else stepOn(pressed);
+});
+form.addEventListener("submit", (event) => { event.preventDefault(); keepEntry(); });
+at("all-materials").addEventListener("toggle", () => showFound(at("find").value, choose));
+at("send-now").addEventListener("click", () => send(true));
+at("yours-yes").addEventListener("click", () => claim(true));
+at("yours-no").addEventListener("click", () => claim(false));
