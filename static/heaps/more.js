@@ -58,6 +58,10 @@ Object.assign(SAID, FURTHER);
 at("kinds").addEventListener("click", unplaced);
 at("back").addEventListener("click", () => at("title").focus());
 at("site").addEventListener("change", unplaced);
+/* A caution must not hide behind the main button. */
+form.addEventListener("change", ({ target }) => {
+  if (target.name === "what") form.querySelector("[data-caution]:not([hidden])")?.scrollIntoView({ block: "nearest" });
+});
 const asked = location.hash.slice(1).split("=");
 begin();
 if (asked[0] && page.site) startWith(asked);

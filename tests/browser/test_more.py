@@ -132,6 +132,8 @@ def test_an_accident_brings_its_own_caution_and_is_at_no_bay_until_one_is_named(
         pick(more, what)
         expect(more.locator("[data-caution]:visible")).to_have_count(1)
         expect(more.locator("[data-caution]:visible")).to_contain_text(says)
+        caution, main = more.locator("[data-caution]:visible").bounding_box(), more.locator(".bottom").bounding_box()
+        assert caution and main and caution["y"] + caution["height"] <= main["y"]
     keep(more)
     assert [one["entry"]["bay"] for one in stored(more, "waiting") + stored(more, "journal")] == [None]
 
