@@ -1,4 +1,4 @@
-"""What a coordinator is asked about entries: unlikely dates, and what two people said of one load or turn."""
+"""What a coordinator is asked about entries: unlikely dates, broken rules, what two people said of one load or turn."""
 
 import uuid
 from collections.abc import Iterator, Mapping, Sequence
@@ -7,7 +7,9 @@ from typing import Any
 
 from django.db.models import Q
 
+from heaps.house_rules import against_the_rules
 from heaps.models import Entry, Question
+from heaps.science.feedstocks import FEEDSTOCKS
 
 TWICE_WITHIN = timedelta(minutes=30)
 #: Stands in place of a phone beside what came from a notebook, where each line is a load of its own.
@@ -32,7 +34,16 @@ def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str]) -> None:
         for row in rows
         if row.corrects is None and (says := odd_dates.get(str(row.uid)))
     ]
-    Question.objects.bulk_create([*questions, *_changed_by_others(rows), *_recorded_twice(rows)])
+    Question.objects.bulk_create([*questions, *_broken_rules(rows), *_changed_by_others(rows), *_recorded_twice(rows)])
+
+
+def _broken_rules(rows: Sequence[Entry]) -> list[Question]:
+    """A load of what the site never takes was in before anybody could say so: a coordinator decides."""
+    says = "This site does not take this: {}. Is it out again, or was it something else?"
+    return [
+        Question(why=Question.Why.RULE, site_id=row.site_id, entry=row, says=says.format(FEEDSTOCKS[key].short))
+        for row, key in against_the_rules(rows)
+    ]
 
 
 def _changed_by_others(rows: Sequence[Entry]) -> list[Question]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from heaps.house_rules import notices, stricter
 from heaps.ledger import BayState, Stage, from_plain, stage
 from heaps.models import Bay, Container, Donor, Site, Use
 from heaps.science.feedstocks import FEEDSTOCKS
@@ -40,7 +41,7 @@ Ground = dict[str, Any]
 
 
 def ground(now: datetime) -> Ground:
-    """Sites with bays in order, containers, usual materials, who gives: six queries, however many there are."""
+    """Sites with bays in order, containers, usual materials, who gives, rules: eight queries, whatever there is."""
     cooperative = Cooperative.objects.first()
     bays = _by_site(Bay.objects.select_related("stored").order_by("position", "name"))
     containers = _by_site(Container.objects.order_by("litres", "name"))
@@ -52,7 +53,8 @@ def ground(now: datetime) -> Ground:
         "sites": [
             _site(site, bays.get(site.pk, []), containers.get(site.pk, []), uses.get(site.pk, []), now)
             | {"donors": _givers(site, donors)}
-            for site in Site.objects.order_by("name")
+            | _wants(site, now)
+            for site in Site.objects.order_by("name").prefetch_related("gate_rules", "pauses")
         ],
     }
 
@@ -109,12 +111,21 @@ def _givers(site: Site, donors: list[Donor]) -> list[dict[str, str]]:
     return [{"uid": "", "name": _("Nobody else")}, *here] if here else []
 
 
+def _wants(site: Site, now: datetime) -> Ground:
+    """What the site takes more strictly than the list, and one line of when it is open and what it does not want."""
+    lines = [*notices(site.pauses.all(), site.day_of(now)), *site.open_times.splitlines()]
+    return {
+        "rules": stricter(site.gate_rules.all()),
+        "says": " · ".join(line.strip() for line in lines if line.strip()),
+    }
+
+
 def being_fed(bays: list[Bay], states: dict[int, BayState], now: datetime) -> Bay | None:
     """The bay that takes the next load: of those filling, the one fed last; else the first empty open one.
 
-    A leaf bin takes leaves only, so it is never offered for everything.
+    A leaf bin takes leaves only, so it is never offered for everything; one that is marked full takes nothing more.
     """
-    usual = [bay for bay in bays if bay.kind != Bay.Kind.LEAF and not states[bay.pk].closed_at]
+    usual = [bay for bay in bays if bay.kind != Bay.Kind.LEAF and not bay.is_full and not states[bay.pk].closed_at]
     filling = [bay for bay in usual if stage(states[bay.pk], now) == Stage.FILLING]
     if filling:
         return max(filling, key=lambda bay: _fed_at(states[bay.pk]))
@@ -144,7 +155,7 @@ def _bay(bay: Bay, state: BayState, now: datetime) -> Ground:
         "uid": str(bay.uid),
         "name": bay.name,
         "kind": bay.kind,
-        "stage": str(stage(state, now)),
+        "stage": _("full") if bay.is_full else str(stage(state, now)),
         "closed": state.closed_at is not None,
         "empty": state.batch is None,
     }

@@ -9,6 +9,10 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from heaps.ledger import ORDER
+from heaps.terms import Cap as Cap
+from heaps.terms import GateRule as GateRule
+from heaps.terms import Papers as Papers
+from heaps.terms import Pause as Pause
 
 
 class Site(models.Model):
@@ -17,6 +21,7 @@ class Site(models.Model):
     uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     name = models.CharField(max_length=60, unique=True)
     time_zone = models.CharField(max_length=40, default="Europe/London")
+    open_times = models.TextField(max_length=400, blank=True)  # lines for everybody to read
 
     class Meta:
         ordering = ["name"]
@@ -45,6 +50,7 @@ class Bay(models.Model):
     length_cm = models.PositiveSmallIntegerField(validators=[MinValueValidator(20), MaxValueValidator(2000)])
     width_cm = models.PositiveSmallIntegerField(validators=[MinValueValidator(20), MaxValueValidator(2000)])
     height_cm = models.PositiveSmallIntegerField(validators=[MinValueValidator(20), MaxValueValidator(300)])
+    is_full = models.BooleanField(default=False)  # a coordinator says: feed another one for now
 
     class Meta:
         ordering = ["site", "position", "name"]
@@ -316,6 +322,7 @@ class Question(models.Model):
         TWICE = "twice", "recorded by two people"
         DATE = "date", "unlikely date"
         EARLY = "early", "corrected by somebody else before it came"
+        RULE = "rule", "against a rule of the site"
 
     why = models.CharField(max_length=10, choices=Why)
     site = models.ForeignKey(Site, models.CASCADE, related_name="questions")

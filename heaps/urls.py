@@ -2,8 +2,10 @@
 
 from django.urls import path
 
-from heaps.views import donors, drop_off, loads, set_up
+from heaps.views import donors, drop_off, loads, public, set_up
+from heaps.views.at_gate import at_gate
 from heaps.views.board import board
+from heaps.views.codes import bay_code, site_codes
 from heaps.views.collect import collect
 from heaps.views.coordinators import coordinators
 from heaps.views.guide import chapter, guide
@@ -11,6 +13,7 @@ from heaps.views.heap import heap
 from heaps.views.home import home
 from heaps.views.mine import mine
 from heaps.views.more import more
+from heaps.views.permissions import permissions, site_permissions
 from heaps.views.sync import sync
 from heaps.views.tray import tray
 from heaps.views.year import this_year, who_gave, year, year_csv
@@ -34,6 +37,8 @@ urlpatterns = [
     path("loads/<uuid:uid>/bean-tests/<int:number>/", loads.bean_test, name="bean_test"),
     path("guide/", guide, name="guide"),
     path("guide/<slug:key>/", chapter, name="guide_chapter"),
+    path("site/<uuid:uid>/", public.site, name="public_site"),
+    path("site/<uuid:uid>/<uuid:bay>/", public.bay, name="public_bay"),
     path("me/", mine, name="mine"),
     path("tray/", tray, name="tray"),
     path("sync/", sync, name="sync"),
@@ -41,9 +46,14 @@ urlpatterns = [
     path("set-up/sites/add/", set_up.add_site, name="add_site"),
     path("set-up/sites/<uuid:uid>/", set_up.site, name="site"),
     path("set-up/sites/<uuid:uid>/coordinators/", coordinators, name="coordinators"),
+    path("set-up/sites/<uuid:uid>/gate/", at_gate, name="at_gate"),
+    path("set-up/permissions/", permissions, name="permissions"),
+    path("set-up/sites/<uuid:uid>/permissions/", site_permissions, name="site_permissions"),
+    path("set-up/sites/<uuid:uid>/codes/", site_codes, name="site_codes"),
     path("set-up/sites/<uuid:uid>/bays/add/", set_up.add_bay, name="add_bay"),
     path("set-up/sites/<uuid:uid>/containers/add/", set_up.add_container, name="add_container"),
     path("set-up/bays/<uuid:uid>/", set_up.bay, name="bay"),
+    path("set-up/bays/<uuid:uid>/code/", bay_code, name="bay_code"),
     path("set-up/bays/<uuid:uid>/take-away/", set_up.take_bay_away, name="take_bay_away"),
     path("set-up/bays/<uuid:uid>/already-in-it/", set_up.opening, name="opening"),
     path("set-up/donors/", donors.donors, name="donors"),

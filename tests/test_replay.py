@@ -5,6 +5,7 @@ import tomllib
 import uuid
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -120,6 +121,9 @@ def waiting(keep, bay: Bay, member: Member, other_member: Member, administrator:
     for who in (member, other_member):
         twice = keep("dropoff", bay, at(5, 1), by=who, **A_BUCKET)
     lost = keep("dropoff", Bay(uid=uuid.uuid4(), site=bay.site), at(5, 1), by=member, wants="parked", **A_BUCKET)
+    bay.site.gate_rules.create(feedstock="hay", acceptance="never", reason="seeds", since=at(5, 1))
+    bay.site.pauses.create(what="brown", until="2126-05-01", reason="enough")
+    bay.site.caps.create(unit="litres", most=1)
     invite(administrator, AT_THE_GATE, timezone.now())
     newcomer = Member.objects.create_member("nela", "Nela")
     return {
@@ -157,6 +161,7 @@ def look_after(browser: Recorder, site: Site, waiting: Mapping[str, str]) -> Non
     browser.fill_in("members:invite", take_back=waiting["invitation"])
     browser.fill_in("members:new_phone", waiting["newcomer"])
     look_after_givers(browser, site, waiting)
+    look_after_the_gate(browser, site)
     browser.fill_in("heaps:add_bay", site.uid, **BAY)
     browser.fill_in("heaps:bay", two.uid, name="By the hedge")
     browser.fill_in("heaps:take_bay_away", three.uid)
@@ -180,6 +185,21 @@ def look_after_givers(browser: Recorder, site: Site, waiting: Mapping[str, str])
     browser.fill_in("heaps:giver", load, giver=donor)
     browser.fill_in("heaps:add_bean_test", load, sown_on="2026-05-03")
     browser.fill_in("heaps:bean_test", load, waiting["bean test"], words="two leaves each")
+
+
+def look_after_the_gate(browser: Recorder, site: Site) -> None:
+    """Whatever a coordinator says at the gate, and the papers, which are for coordinators of all sites."""
+    until = str(timezone.now().date() + timedelta(days=7))
+    one = str(site.bays.order_by("position")[0].uid)
+    browser.fill_in("heaps:at_gate", site.uid, says="times", open_times="Saturday 10 to 12")
+    browser.fill_in("heaps:at_gate", site.uid, says="rule", feedstock="coffee", acceptance="never", reason="rats")
+    browser.fill_in("heaps:at_gate", site.uid, says="pause", what="green", until=until, reason="wet")
+    for says, which in (("full", one), ("rule away", "hay"), ("pause away", "brown")):
+        browser.fill_in("heaps:at_gate", site.uid, says=says, which=which)
+    if browser.role != "steward":
+        browser.fill_in("heaps:site_permissions", site.uid, says="papers", permit="EX 1234")
+        browser.fill_in("heaps:site_permissions", site.uid, says="cap", feedstock="hay", typed="20", unit="kg")
+        browser.fill_in("heaps:site_permissions", site.uid, says="away", which="/litres")
 
 
 def look_after_people(browser: Recorder, site: Site, someone: Member) -> None:

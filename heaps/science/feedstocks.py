@@ -32,6 +32,9 @@ ASH_FRACTION_DRY: dict[str, float] = {
     "wood ash": 0.97,  # from memory (high)
 }
 
+#: What may be done with a material at the gate, from the mildest to the strictest.
+STRICTNESS = ("yes", "with care", "treat first", "never")
+
 #: Carbon that plant matter can hold, per cent of dry matter: a little wider than the table's plant rows.
 PLANT_CARBON_PER_CENT = (27.0, 60.0)
 #: Not plant matter, or mixed with soil, so the range above does not apply. Minerals are exempt as a group.
@@ -98,6 +101,11 @@ def wet_g(feedstock_key: str, volume_ml: int) -> int:
     if density is None:
         raise ValueError(f"{feedstock_key} is never taken, so its bulk density is not in the table")
     return (volume_ml * density + 500) // 1000
+
+
+def strictness(acceptance: str) -> int:
+    """How strict an acceptance is: the higher, the stricter."""
+    return STRICTNESS.index(acceptance)
 
 
 def cited(text: str) -> tuple[Source, ...]:

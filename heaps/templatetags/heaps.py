@@ -98,6 +98,12 @@ def weight(kilograms: float) -> str:
 
 
 @register.filter
+def thousandth(number: int) -> str:
+    """Kilograms as tonnes, or litres as cubic metres: up to three places."""
+    return f"{number / 1000:,.3f}".rstrip("0").rstrip(".")
+
+
+@register.filter
 def square_metres(tenths: int) -> str:
     """Tenths of a square metre as square metres: one place under 10, whole ones from there on."""
     return f"{_places(Fraction(tenths, 10), 10)} m²"

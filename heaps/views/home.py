@@ -6,6 +6,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from heaps.board import sites_now, waiting_for
+from heaps.models import Site
+from heaps.permissions import due
 from heaps.stewards import Care, care_of
 from members.access import no_store, signed_in
 from members.models import Cooperative
@@ -22,6 +24,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "person": person,
         "reads_year": care or (person and person.is_treasurer),
         "waiting": _waiting(care) if care else 0,
+        "due": due(Site.objects.select_related("papers"), timezone.now()) if care.everywhere else [],
     }
     return render(request, "heaps/home.html", context)
 

@@ -1,7 +1,7 @@
 /* The one form: which panel shows, what it says just now, and the entry it makes. */
 import { at } from "./element.js";
 import { halves } from "./entry.js";
-import { feedstocks } from "./ground.js";
+import { feedstocks, ruled } from "./ground.js";
 import { lifting, verdict } from "./materials.js";
 import {
   chosenBay, chosenContainer, chosenFeedstock, chosenSources, showBays, showContainers, showMaterials, showSites,
@@ -17,6 +17,8 @@ export const panel = () => form.querySelector(`[data-panel="${page.panel}"]`);
 export function stand(ground, site = page.site?.uid) {
   page.ground = ground;
   page.site = ground.sites.find((one) => one.uid === site) || ground.sites[0];
+  ruled(page.site || {});
+  at("says").textContent = page.site?.says || "";
 }
 
 export function layOut(bay, material) {
@@ -51,8 +53,7 @@ export function tell() {
   at("verdict").hidden = !material || !panel().dataset.gate;
   at("verdict").classList.toggle("alarm", never);
   at("away")?.setAttribute("href", `/drop-off/more/#refused=${material?.key}`);
-  if (material && at("verdict").dataset.of !== material.key) at("verdict").replaceChildren(verdict(material));
-  at("verdict").dataset.of = material?.key || "";
+  if (material && page.told !== material) at("verdict").replaceChildren(verdict(page.told = material));
   at("other-size").hidden = Boolean(container);
   const heavy = material ? lifting(material, containerMl(container)) : "";
   at("lift").hidden = !heavy;

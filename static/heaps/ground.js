@@ -5,9 +5,17 @@ import { at } from "./element.js";
 const FRESH_MS = 5000;
 const JUST_NOW_MS = 60000;
 
-export const feedstocks = new Map(JSON.parse(at("feedstocks").textContent).map(
-  ([key, short, also, acceptance, reason, instead, density]) =>
-    [key, { key, short, also, acceptance, reason, instead, density }]));
+const listed = JSON.parse(at("feedstocks").textContent);
+export const feedstocks = new Map();
+
+/* The list as it holds at a site: its rules are stricter, and sent only where they are. */
+export function ruled({ rules }) {
+  for (const [key, short, also, acceptance, reason, instead, density] of listed) {
+    const one = { key, short, also, acceptance, reason, instead, density };
+    [one.acceptance, one.reason] = rules?.[key] || [acceptance, reason];
+    feedstocks.set(key, one);
+  }
+}
 
 /* The page's own list: there at once, and perhaps old. */
 export const ownGround = () => JSON.parse(at("now").textContent);

@@ -1,0 +1,60 @@
+"""What a site asks for at its gate just now: stricter rules, and what it does not want for some days."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from heaps.models import Entry, GateRule, Pause
+from heaps.science.feedstocks import FEEDSTOCKS, strictness
+
+
+def stricter(rules: Iterable[GateRule]) -> dict[str, tuple[str, str]]:
+    """By material: the word and the reason of each rule that is stricter than the published list.
+
+    The list may have grown stricter since, or a row may have come past the form: such a rule says nothing.
+    """
+    return {
+        rule.feedstock: (rule.acceptance, rule.reason)
+        for rule in rules
+        if rule.feedstock in FEEDSTOCKS
+        and rule.acceptance in GateRule.Acceptance.values
+        and strictness(rule.acceptance) > strictness(FEEDSTOCKS[rule.feedstock].acceptance)
+    }
+
+
+def accepted_as(feedstock: str, rules: Iterable[GateRule]) -> tuple[str, str]:
+    """What may be done with a material at a site, and why: the stricter of the list and the site's rule."""
+    listed = FEEDSTOCKS[feedstock]
+    return stricter(rules).get(feedstock, (listed.acceptance, listed.reason))
+
+
+def notices(pauses: Iterable[Pause], today: date) -> list[str]:
+    """What is not wanted today, each as a line: until when, and why."""
+    return [
+        _("%(what)s until %(day)s. %(reason)s")
+        % {
+            "what": pause.get_what_display()[:1].upper() + pause.get_what_display()[1:],
+            "day": date_format(pause.until, "l j F"),
+            "reason": pause.reason,
+        }
+        for pause in pauses
+        if pause.until >= today
+    ]
+
+
+def against_the_rules(rows: Sequence[Entry]) -> list[tuple[Entry, str]]:
+    """Fresh loads of what their site had already said never to take. They are in: it is asked about, not refused.
+
+    A phone that was away when the rule was made could not know it, and what lies in the heap lies there.
+    """
+    loads = [row for row in rows if row.kind == "dropoff"]
+    if not loads:
+        return []
+    never: dict[tuple[int, str], GateRule] = {}
+    for rule in GateRule.objects.filter(site__in={row.site_id for row in loads}, acceptance="never"):
+        if rule.feedstock in stricter([rule]):
+            never[rule.site_id, rule.feedstock] = rule
+    found = ((row, never.get((row.site_id, row.details["feedstock"]))) for row in loads)
+    return [(row, rule.feedstock) for row, rule in found if rule and row.effective_at >= rule.since]

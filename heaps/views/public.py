@@ -1,0 +1,76 @@
+"""The page behind a bay's printed code: for anybody, without sign-in, cookie or name."""
+
+import uuid
+from collections.abc import Iterable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_safe
+
+from heaps.board import BayNow, sites_now
+from heaps.gate import offered_first
+from heaps.house_rules import accepted_as, notices
+from heaps.models import Bay, GateRule, Site, Use
+from heaps.science.feedstocks import FEEDSTOCKS
+
+HOUR_S = 3600
+#: What is brought by mistake most often (common practice); the whole list is the guide's.
+OFTEN_WRONG = ("meat-fish", "cooked-food", "bread", "dairy", "dog-cat", "coated-card", "compostable-plastic")
+#: What a leaf bin takes: leaves that turn to leaf mould by themselves (the guide's chapter on it).
+LEAVES = ("leaves-mixed", "leaves-wet", "leaves-oak", "leaves-beech", "leaves-quick", "leaves-thick")
+
+
+@require_safe
+@cache_control(public=True, max_age=HOUR_S)
+def site(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """A site and its bays."""
+    place = get_object_or_404(Site, uid=uid)
+    return render(request, "public/site.html", _of_site(request, place, _usual(place)))
+
+
+@require_safe
+@cache_control(public=True, max_age=HOUR_S)
+def bay(request: HttpRequest, uid: uuid.UUID, bay: uuid.UUID) -> HttpResponse:
+    """One bay: what goes in, what it needs, how far it is."""
+    this = get_object_or_404(Bay.objects.select_related("site"), uid=bay, site__uid=uid)
+    keys = LEAVES if this.kind == Bay.Kind.LEAF else _usual(this.site)
+    context = _of_site(request, this.site, keys)
+    (now,) = (one for one, _is_full in context["bays"] if one.bay.uid == str(this.uid))
+    return render(request, "public/bay.html", {**context, "bay": this, "bay_now": now})
+
+
+def _of_site(request: HttpRequest, place: Site, keys: Iterable[str]) -> dict[str, Any]:
+    now = timezone.now()
+    rules = list(place.gate_rules.all())
+    wanted = {key: accepted_as(key, rules) for key in keys}
+    return {
+        "site": place,
+        "now": now,
+        "host": request.get_host(),
+        "bays": _bays(place),
+        "notices": notices(place.pauses.all(), place.day_of(now)),
+        "goes_in": [(FEEDSTOCKS[key].short, *told) for key, told in wanted.items() if told[0] != "never"],
+        "stays_out": _stays_out(rules),
+    }
+
+
+def _bays(place: Site) -> list[tuple[BayNow, bool]]:
+    """The bays as they stand, each with whether somebody marked it full."""
+    full = {str(uid) for uid in place.bays.filter(is_full=True).values_list("uid", flat=True)}
+    here = (one for one in sites_now(timezone.now()) if one.pk == place.pk)
+    return [(bay, bay.bay.uid in full) for one in here for bay in one.bays]
+
+
+def _usual(place: Site) -> list[str]:
+    """What is brought here most."""
+    return offered_first(list(Use.objects.filter(site=place, loads__gt=0).order_by("-loads", "pk")))
+
+
+def _stays_out(rules: Iterable[GateRule]) -> list[tuple[str, str]]:
+    """What never goes in: what this site rules out, and what is brought by mistake most often."""
+    ruled_out = (rule.feedstock for rule in rules if rule.feedstock in FEEDSTOCKS)
+    told = {key: accepted_as(key, rules) for key in (*ruled_out, *OFTEN_WRONG)}
+    return [(FEEDSTOCKS[key].short, why) for key, (word, why) in told.items() if word == "never"]
