@@ -101,6 +101,8 @@ def visits() -> list[Visit]:
         if page["name"] in NO_PAGES or "GET" not in page:
             continue
         filled = tuple(page.get("with", {}).items())
+        if any(what.startswith("other ") for _key, what in filled):
+            continue  # looks as one's own does
         roles = [role for role in WHO if page["GET"][ROLES.index(role)] == 200]
         wanted = roles if page["name"] in ("heaps:home", "heaps:board") else roles[:1]
         found += [Visit(page["name"], role, filled) for role in wanted]
