@@ -39,8 +39,9 @@ def keep(rows: list[Parked], now: datetime) -> None:
 
 
 def as_kept(raw: Any, person: Member | None, handed_in: bool) -> str:
-    """An entry as it came, as JSON. What nobody's phone hands in has no words: they may name somebody who has left."""
-    return json.dumps(nameless(raw) if handed_in and person is None else raw)
+    """What the ledger would keep of an entry, as JSON, and its words. What nobody's phone hands in has no words: they may name somebody who has left."""
+    words = {} if handed_in and person is None else {"words": raw["words"]} if "words" in raw else {}
+    return json.dumps(nameless(raw) | words)
 
 
 def nameless(said: Mapping[str, Any]) -> dict[str, Any]:

@@ -244,6 +244,11 @@ class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
         }
         error_messages = {"username": {"unique": _("Somebody already signs in with this name. Choose another.")}}
 
+    @property
+    def gives_a_role(self) -> bool:
+        """Whether somebody may do more than before."""
+        return any(name.startswith("is_") and self.cleaned_data[name] for name in self.changed_data)
+
     def clean_is_administrator(self) -> bool:
         stays: bool = self.cleaned_data["is_administrator"]
         if not stays and is_last_administrator(self.instance):

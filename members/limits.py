@@ -15,7 +15,7 @@ from django.http import HttpRequest
 from members.models import Tries
 
 HOUR = timedelta(hours=1)
-WRONG_WORDS = 20  # an hour from one address: words that do not fit, and links that never were
+WRONG_WORDS = 20  # an hour from one address: words that do not fit
 WRONG_PASSWORDS = 60  # an hour from one address, whatever the name
 WRONG_FOR_ONE_NAME = 20  # an hour from one address
 #: Once a name has had that many wrong tries within the hour from everywhere together, each address has only a few
@@ -38,7 +38,7 @@ class Try:
 
 
 def words_try(request: HttpRequest, now: datetime) -> Try:
-    """A try with words, or with a link that never was."""
+    """A try with words."""
     here = _digest("words", address_of(request))
     again_at = _count(here, WRONG_WORDS, now)
     return Try(again_at=again_at) if again_at else Try((here,))

@@ -10,10 +10,12 @@ from django.dispatch import receiver
 from django.http import HttpRequest
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from members.models import Device, Member, Session
 
 DEVICE_KEY = "device"
+SIGNS_IN_ANEW = gettext_lazy("With a new role %(name)s signs in anew, by password or by words that you give.")
 SEEN_EVERY = timedelta(hours=1)
 KEPT_AFTER_END = timedelta(days=35)  # as long as a phone keeps what it has sent
 #: What a browser says of itself, in the order in which it must be asked: most of them name others, too.
@@ -82,6 +84,15 @@ def end_all(person: Member) -> None:
     """Sign somebody out wherever they are signed in."""
     for device in person.devices.filter(ended_at=None):
         end(device)
+
+
+def begin_anew(person: Member) -> None:
+    """Whoever is given a role signs in anew: a way in kept from before could be somebody else's.
+
+    Words for a plain member are given by any coordinator, and passkeys are made with them.
+    """
+    end_all(person)
+    person.passkeys.all().delete()
 
 
 def note_phone(request: HttpRequest, phone: uuid.UUID, waiting: int) -> None:

@@ -56,11 +56,6 @@ def by_link(link: str, now: datetime) -> Ticket | None:
     return found if found and _holds(found, now) else None
 
 
-def was_ever(link: str) -> bool:
-    """Whether there is a ticket with that link, over or not."""
-    return Ticket.objects.filter(link=digest(link)).exists()
-
-
 def by_words(words: list[str], now: datetime) -> Ticket | None:
     """The ticket with these words, if it still lets somebody in.
 

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from heaps import sync, wire
 from heaps.ledger.kinds import Correction
-from heaps.models import Bay, Entry, Parked, Site
+from heaps.models import Bay, Entry, Ledger, Parked, Site
 from heaps.stewards import Care, care_of
 from heaps.tray.said import said
 from heaps.tray.told import Ground, Told, known, name_of, tell
@@ -104,6 +104,7 @@ def bring_back(parked_uid: uuid.UUID, person: Member) -> sync.Receipt | None:
 def _settle(parked_uid: uuid.UUID, care: Care, settle: Settled, left_out: bool = False) -> sync.Receipt | None:
     """Settle one row, unless somebody else was quicker. None if there is no such row for whoever asks."""
     with transaction.atomic():
+        Ledger.objects.select_for_update().first()  # first, as whoever leaves does: else two could wait for each other
         one = Parked.objects.select_for_update().filter(uid=parked_uid).first()
         if one is None or _site_of(one) not in care:
             return None

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from heaps.forms import StewardForm
 from heaps.models import Site, Stewardship
+from members import sessions
 from members.access import proof_required, read_or_send, role_required
 
 
@@ -22,9 +23,12 @@ def coordinators(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         return _take_away(request, site)
     form = StewardForm(site, request.POST or None)
     if request.method == "POST" and form.is_valid():
-        Stewardship.objects.get_or_create(site=site, member=form.cleaned_data["person"])
+        _one, is_new = Stewardship.objects.get_or_create(site=site, member=form.cleaned_data["person"])
         said = {"name": form.cleaned_data["person"], "site": site}
         messages.success(request, _("%(name)s is a coordinator of %(site)s now.") % said)
+        if is_new:
+            sessions.begin_anew(form.cleaned_data["person"])
+            messages.info(request, sessions.SIGNS_IN_ANEW % said)
         return redirect("heaps:coordinators", site.uid)
     there = site.stewardships.select_related("member").order_by("member__name", "pk")
     return render(request, "set_up/coordinators.html", {"form": form, "site": site, "there": there})

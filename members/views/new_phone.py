@@ -3,12 +3,14 @@
 import uuid
 from collections import Counter
 
+from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.db.models import prefetch_related_objects
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
 
 from members import sessions, tickets
@@ -29,6 +31,8 @@ from members.forms import NewPhoneForm
 from members.models import Member
 from members.views.shown_once import shown_once
 
+TOO_MANY = gettext_lazy("Too many words and invitations are open. Try again in ten minutes.")
+
 
 @read_or_send
 @role_required("member")
@@ -37,8 +41,12 @@ def another_phone(request: HttpRequest) -> HttpResponse:
     """Let oneself in on another phone."""
     person = the_one_signed_in(request)
     if request.method == "POST":
-        told = tickets.sign_in_words(person, person, timezone.now())
-        return shown_once(request, told, _("Your other phone"))
+        try:
+            told = tickets.sign_in_words(person, person, timezone.now())
+        except tickets.TooManyOpen:
+            messages.error(request, TOO_MANY)
+        else:
+            return shown_once(request, told, _("Your other phone"))
     return render(request, "members/another_phone.html")
 
 
@@ -71,6 +79,10 @@ def new_phone(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         if form.cleaned_data["ends_others"]:
             sessions.end_all(someone)
-        told = tickets.sign_in_words(someone, helper, timezone.now())
-        return shown_once(request, told, _("A new phone for %(name)s") % {"name": someone.name})
+        try:
+            told = tickets.sign_in_words(someone, helper, timezone.now())
+        except tickets.TooManyOpen:
+            form.add_error(None, TOO_MANY)
+        else:
+            return shown_once(request, told, _("A new phone for %(name)s") % {"name": someone.name})
     return render(request, "members/new_phone.html", {"form": form, "someone": someone})

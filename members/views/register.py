@@ -53,6 +53,9 @@ def person(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, _("Kept."))
+        if form.gives_a_role and someone != request.user:
+            sessions.begin_anew(someone)
+            messages.info(request, sessions.SIGNS_IN_ANEW % {"name": someone.name})
         return redirect("members:people")
     return render(request, "members/person.html", {"form": form, "someone": someone})
 

@@ -16,14 +16,15 @@ export async function handable() {
   return all.map((one) => ({ ...one, key: keys.get(one.person) })).filter((one) => one.key);
 }
 
-/* Letter by letter, each for one person. Why it stopped, or nothing. */
+/* Letter by letter, each for one person; what one may not hand in holds up nobody else. Why some stayed, or nothing. */
 export async function handIn() {
   const tried = new Set();
   let size = MOST;
+  let why = "";
   for (;;) {
     const all = (await handable()).filter((one) => !tried.has(one.uid));
     const batch = all.filter((one) => one.person === all[0].person).slice(0, size);
-    if (!batch.length) return "";
+    if (!batch.length) return why;
     const records = batch.map(({ key, ...record }) => record);
     const { status, said } = await call("POST", "", { ...await letter(batch[0].person, records, all.length), key: batch[0].key });
     if (status === 200 && said?.wire === WIRE && Array.isArray(said.receipts)) {
@@ -32,7 +33,8 @@ export async function handIn() {
       size = 1;
       continue;
     } else if (![400, 413].includes(status)) {
-      return said?.reason || "The server could not take them.";
+      why = said?.reason || "The server could not take them.";
+      all.filter((one) => one.person === batch[0].person).forEach((one) => tried.add(one.uid));
     }
     batch.forEach((one) => tried.add(one.uid));
   }

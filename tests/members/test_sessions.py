@@ -1,5 +1,6 @@
 """A session knows its device; whoever was signed in before devices were told apart stays so."""
 
+from collections.abc import Callable
 from datetime import timedelta
 from importlib import import_module
 from typing import Any
@@ -13,7 +14,8 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from members.models import Device, Member, Session
+from heaps.models import Site
+from members.models import Device, Member, Passkey, Session
 from members.sessions import end, label_of
 
 move = import_module("members.migrations.0003_move_sessions").move
@@ -107,3 +109,30 @@ def test_a_device_is_seen_at_most_once_an_hour_and_that_costs_no_question_more(
     Device.objects.update(last_seen_at=before - timedelta(minutes=61))
     browser.get("/password/")
     assert Device.objects.get().last_seen_at >= before
+
+
+def test_whoever_is_given_a_role_signs_in_anew(
+    client_of: Callable[..., Client], administrator: Member, member: Member
+) -> None:
+    """A coordinator can have let themselves in as a plain member before: that must not come with the role."""
+    kept_from_before = client_of(member)
+    Passkey.objects.create(
+        member=member, credential_id="abc", public_key=b"x", label="Android, Chrome", made_at=timezone.now()
+    )
+    office = client_of(administrator)
+    said = {"name": "Ada", "username": "ada"}
+    office.post(f"/set-up/people/{member.uid}/", said)
+    assert kept_from_before.get("/me/").status_code == 200, "nothing was given"
+    page = office.post(f"/set-up/people/{member.uid}/", said | {"is_coordinator": "on"}, follow=True)
+    assert "With a new role Ada signs in anew" in page.content.decode()
+    assert kept_from_before.get("/me/").status_code == 302
+    assert not member.passkeys.exists()
+
+
+def test_whoever_becomes_coordinator_of_a_site_signs_in_anew(
+    client_of: Callable[..., Client], administrator: Member, member: Member, site: Site
+) -> None:
+    kept_from_before = client_of(member)
+    client_of(administrator).post(f"/set-up/sites/{site.uid}/coordinators/", {"person": str(member.uid)})
+    assert site.stewardships.filter(member=member).exists()
+    assert kept_from_before.get("/me/").status_code == 302
