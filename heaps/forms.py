@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from heaps.ledger.kinds import Opening
 from heaps.models import Bay, BeanTest, Container, Donor, Site
 from heaps.science.feedstocks import FEEDSTOCKS
-from members.forms import whole_number, words
+from members.fields import whole_number, words
 from members.models import Member
 
 DAYS = {"weeks": 7, "months": 30}

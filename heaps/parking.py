@@ -39,7 +39,10 @@ def keep(rows: list[Parked], now: datetime) -> None:
 
 
 def as_kept(raw: Any, person: Member | None, handed_in: bool) -> str:
-    """What the ledger would keep of an entry, as JSON, and its words. What nobody's phone hands in has no words: they may name somebody who has left."""
+    """What the ledger would keep of an entry, as JSON, and its words.
+
+    What nobody's phone hands in has no words: they may name somebody who has left.
+    """
     words = {} if handed_in and person is None else {"words": raw["words"]} if "words" in raw else {}
     return json.dumps(nameless(raw) | words)
 

@@ -10,9 +10,9 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from heaps.models import Cap, GateRule, Papers, Pause, Site
+from heaps.models.gate import MOST_CAP
 from heaps.science.feedstocks import FEEDSTOCKS, STRICTNESS
-from heaps.terms import MOST_CAP
-from members.forms import CanBeSeen, words
+from members.fields import CanBeSeen, words
 
 MOST_LINES = 7
 OFF_LIST = _("Choose one from the list.")
