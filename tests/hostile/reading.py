@@ -6,7 +6,7 @@ import json
 import re
 import unicodedata
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
@@ -139,6 +139,10 @@ class Answer:
     elements: Counter[tuple[str, ...]]
     wrong: list[str]
     page: Read | None
+
+    def with_all_of(self, other: "Answer | None") -> "Answer":
+        """One that has all the elements that either has: of a page that may look in two ways."""
+        return replace(self, elements=self.elements | other.elements, wrong=self.wrong + other.wrong) if other else self
 
 
 def read(response: Any) -> Answer:

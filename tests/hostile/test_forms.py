@@ -76,8 +76,8 @@ def look(browser: Client, where: str, form: Form, sent: dict[str, str]) -> None:
 
 
 def is_shown(control: Control) -> bool:
-    """Whether a field comes back as it was typed. A password never does."""
-    return control.marks.get("type") != "password"
+    """Whether a field comes back as it was typed. A password never does, and nobody types into a hidden one."""
+    return control.marks.get("type") not in ("password", "hidden")
 
 
 def as_shown(text: str) -> str:
