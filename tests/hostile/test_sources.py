@@ -17,7 +17,7 @@ WAYS = {
 }
 #: What is meant so: file, what stands there, and why nobody's words get through it.
 MEANT = {
-    ("members/access.py", "format_html"): "a message with a link; its parts are our own sentences and address, and escaped",
+    ("members/access.py", "format_html"): "a message with a link: our own sentences and address, escaped",
     ("heaps/views/board.py", "SafeString"): "what render_to_string made of a template, with its names escaped",
 }
 
