@@ -33,7 +33,20 @@ def digest_of_rows(without: Collection[type[Model]] = ()) -> str:
 
 
 def but_for_chance(found: dict[str, list[dict[str, Any]]]) -> str:
-    """Rows without what differs from one time to the next: numbers drawn by chance, moments, hashes, passwords."""
-    # PostgreSQL's row numbers go on after a rollback.
-    rows = {table: [row | {"id": None} for row in there] for table, there in found.items()}
-    return CHANCE.sub("?", json.dumps(rows, default=str, indent=1))
+    """Rows without what differs from one time to the next: numbers drawn by chance, moments, hashes, passwords.
+
+    A row's number becomes its place in its table, there and wherever it is pointed at: PostgreSQL counts on after a
+    rollback.
+    """
+    models = {model._meta.label: model for model in apps.get_models()}
+    places = {
+        label: {row[models[label]._meta.pk.attname]: place for place, row in enumerate(rows)}
+        for label, rows in found.items()
+    }
+    for label, rows in found.items():
+        for field in models[label]._meta.concrete_fields:
+            there = places.get(field.related_model._meta.label if field.is_relation else label, {})
+            if field.is_relation or field.primary_key:
+                rows = [row | {field.attname: there.get(row[field.attname], row[field.attname])} for row in rows]
+        found = found | {label: rows}
+    return CHANCE.sub("?", json.dumps(found, default=str, indent=1))
