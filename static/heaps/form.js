@@ -53,7 +53,7 @@ export function tell() {
   at("verdict").hidden = !material || !panel().dataset.gate;
   at("verdict").classList.toggle("alarm", never);
   at("away")?.setAttribute("href", `/drop-off/more/#refused=${material?.key}`);
-  if (material && page.told !== material) at("verdict").replaceChildren(verdict(page.told = material));
+  if (material && page.judged !== material) at("verdict").replaceChildren(verdict(page.judged = material));
   at("other-size").hidden = Boolean(container);
   const heavy = material ? lifting(material, containerMl(container)) : "";
   at("lift").hidden = !heavy;
