@@ -24,10 +24,11 @@ function routeByName(event) {
 self.addEventListener("activate", (event) => {
   event.waitUntil(caches.keys().then((names) =>
     Promise.all(names.filter((name) => name.startsWith("heaps-") && name !== KEPT).map((name) => caches.delete(name)))));
-  event.waitUntil(keepGuide());
+  keepGuide().catch(() => null); // nothing waits for it: until a worker is active, the browser holds every page back
 });
 
-/* The guide is kept before anybody opens it, as nobody's page. Without it the rest works all the same. */
+/* The guide is kept before anybody opens it, as nobody's page. Without it the rest works all the same: what did not
+   come at the start comes when a page is opened. */
 async function keepGuide() {
   const kept = await caches.open(KEPT);
   for (const path of known.guide) {
@@ -48,6 +49,7 @@ self.addEventListener("fetch", (event) => {
   if (url.origin !== location.origin) return;
   if ([known.sign_in, known.sign_out, known.welcome].includes(url.pathname)) event.waitUntil(forgetSeenPages());
   if (request.method !== "GET") return;
+  if (request.mode === "navigate") event.waitUntil(keepGuide().catch(() => null));
   if (known.shells.includes(url.pathname) && request.mode === "navigate") event.respondWith(shellFirst(event, url.pathname));
   else if (files.has(url.pathname)) event.respondWith(fileFirst(request));
   else if (request.mode === "navigate" && keptWhenSeen(url.pathname)) event.respondWith(networkFirst(event, url.pathname));

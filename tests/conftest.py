@@ -21,6 +21,14 @@ from members.models import Cooperative, Member
 PASSWORD = "leaves and straw"
 
 
+@pytest.hookimpl(tryfirst=True)  # before the groups are read
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """All tests with a browser stay in one process: two browsers at once are too slow for a small machine."""
+    for item in items:
+        if item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.xdist_group("browser"))
+
+
 @pytest.fixture(scope="session", autouse=True)
 def hashed_assets() -> None:
     """The hashed files that pages link to, made once, as on a host. Processes that test side by side share them."""

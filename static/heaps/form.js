@@ -115,11 +115,10 @@ export function sized(read) {
 }
 
 function saidTurn() {
-  const bays = chosenSources();
   const read = readPanel(panel());
   if (read.problem) return read;
   const perCent = read.details.per_cent ?? 100;
-  return { details: { sources: bays.map((bay) => ({ bay, per_cent: perCent })) } };
+  return { details: { sources: chosenSources().map((bay) => ({ bay, per_cent: perCent })) } };
 }
 
 /* Fills the form with an entry, so that it can be corrected. */
@@ -140,8 +139,8 @@ export function fillFrom(entry) {
 }
 
 /* Of several panels for one kind, the first whose own field is there. */
-const panelFor = ({ kind, details }) => [...panels()].find(({ dataset }) =>
-  dataset.kind === kind && (!dataset.of || dataset.of in details)).dataset.panel;
+const panelFor = ({ kind, details }) =>
+  [...panels()].find(({ dataset: one }) => one.kind === kind && (!one.of || one.of in details)).dataset.panel;
 
 export function emptied() {
   for (const control of controls(form)) {

@@ -1,6 +1,5 @@
 """No string that somebody typed runs in a real browser: on a page, with the policy on and off, or kept on a phone."""
 
-import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,8 +22,6 @@ from tests.test_access import PAGES, ROLES
 
 __all__ = ["browsers", "laid", "other_site", "peopled"]  # fixtures, taken over as they are
 pytestmark = pytest.mark.browser
-# Playwright runs a loop in this thread, in which Django would not touch its database; nothing else does meanwhile.
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 KEPT_AT_ONCE = 50
 PUT = """([store, records]) => new Promise((done, fail) => {
@@ -53,6 +50,14 @@ class Watch:
                 self.done.append(f"{where}: it ran")
         if len(self.page.frames) > 1:
             self.done.append(f"{where}: a page within the page")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def database_beside_the_loop() -> Iterator[None]:
+    """Playwright runs a loop in this thread, in which Django would not touch its database; nothing else does so."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        yield
 
 
 def watched(browser: Browser, server: Server, cookies: dict[str, str], **more: Any) -> Watch:

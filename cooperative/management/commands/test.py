@@ -16,6 +16,8 @@ from tests import postgres
 HOME: Path = settings.BASE_DIR
 INSTALL = ["apt-get", "install", "-y", "--no-install-recommends"]
 PYTEST = [sys.executable, "-m", "pytest"]
+#: One process for all that needs a browser, one for the rest: see tests/conftest.py.
+TWO_AT_ONCE = ["-n", "2", "--dist", "loadgroup"]
 OURS = ("--install", "--pg-only")
 
 
@@ -44,7 +46,7 @@ def everything(ours: set[str], for_pytest: list[str]) -> int:
         if "--pg-only" in ours:
             return on_postgresql(var)
         codes = [run([sys.executable, str(HOME / "manage.py"), "verify"]), on_postgresql(var)]
-        return max(*codes, run([*PYTEST, "tests"], HEAPS_VAR=var))
+        return max(*codes, run([*PYTEST, *TWO_AT_ONCE, "tests"], HEAPS_VAR=var))
 
 
 def on_postgresql(var: str) -> int:
