@@ -3,16 +3,13 @@
 import json
 import tomllib
 import uuid
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
 from datetime import timedelta
-from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
 import pytest
-from django.apps import apps
-from django.db import models, transaction
+from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -20,20 +17,15 @@ from django.utils import timezone
 from heaps.models import Bay, BeanTest, Donor, Entry, Site, Stewardship
 from members.models import Member, Ticket
 from members.tickets import AT_THE_GATE, invite
+from tests.recorder import Recorder, Sent
 from tests.rows import BOOKKEEPING, but_for_chance, digest_of_rows, every_row
+from tests.smuggling import every_field
 
 pytestmark = pytest.mark.ledger
 PAGES = tomllib.loads((Path(__file__).parent / "access.toml").read_text())["page"]
 A_BUCKET: dict[str, Any] = {"feedstock": "coffee", "half_containers": 2, "container_ml": 10_000}
 BAY = {"name": "Bay 9", "position": "4", "kind": "open", "length_cm": "150", "width_cm": "120", "height_cm": "120"}
 OPENING = {"fill_per_cent": "60", "age": "2", "age_in": "months", "material_0": "cardboard", "share_0": "100"}
-#: Values for fields that no form has, so odd that they are found again wherever they went.
-MARKS = {
-    "uid": "11111111-1111-4111-8111-111111111111",
-    "day": "1999-12-31",
-    "moment": "1999-12-31T23:59:58Z",
-    "text": "smuggled",
-}
 #: Addresses that take something from whoever asks, for nobody else; and why they are not asked here.
 NOT_ASKED = {
     "members:sign_in": "it makes a session, nothing else",
@@ -55,64 +47,6 @@ NOT_ASKED = {
 }
 #: What whoever coordinates any site may do for all people.
 FOR_ALL_SITES = ("members:invite", "members:new_phone")
-
-
-@dataclass(frozen=True)
-class Sent:
-    """One form as a browser sends it."""
-
-    role: str
-    name: str
-    path: str
-    fields: dict[str, str]
-    own: frozenset[str]  # every name that a field or a button of the page has
-    answer: int
-
-
-class Recorder(Client):
-    """A browser that remembers what it sent, and undoes what that changed."""
-
-    def __init__(self, role: str) -> None:
-        super().__init__()
-        self.role = role
-        self.sent: list[Sent] = []
-
-    def fill_in(self, name: str, /, *where: object, **said: str) -> None:
-        """Open a page, fill in its form and send it. It must change something."""
-        path = reverse(name, args=where)
-        page = Form()
-        page.feed(self.get(path).content.decode(errors="replace"))
-        form = next((one for one in page.forms if one.keys() and said.keys() <= one.keys()), {})
-        before, undo = digest_of_rows(BOOKKEEPING), transaction.savepoint()
-        answer = self.post(path, fields := {**form, **said})
-        assert digest_of_rows(BOOKKEEPING) != before, (name, answer.status_code)
-        transaction.savepoint_rollback(undo)
-        own = frozenset(key for one in page.forms for key in one) | fields.keys()
-        self.sent.append(Sent(self.role, name, path, fields, own, answer.status_code))
-
-
-@dataclass
-class Form(HTMLParser):
-    """The forms of a page: the names of their fields and what stands in them."""
-
-    forms: list[dict[str, str]] = field(default_factory=list)
-    select: str = ""
-
-    def __post_init__(self) -> None:
-        super().__init__()
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        has = dict(attrs)
-        name, value = has.get("name"), has.get("value") or ""
-        if tag == "form":
-            self.forms.append({})
-        elif tag == "select" and name:
-            self.select, self.forms[-1][name] = name, ""
-        elif tag == "option" and "selected" in has:
-            self.forms[-1][self.select] = value
-        elif tag in ("input", "textarea", "button") and name and self.forms:
-            checked = has.get("type") != "checkbox" or "checked" in has
-            self.forms[-1][name] = value if checked and tag != "button" else ""
 
 
 @pytest.fixture
@@ -261,30 +195,6 @@ def test_a_form_takes_its_own_fields_only(
         assert but_for_chance(loaded) == but_for_chance(plain), one.name
         told = json.dumps(loaded, default=str)
         assert not [mark for mark in ("11111111-1111", "1999-12-31", "smuggled") if mark in told], one.name
-
-
-def every_field() -> dict[str, str]:
-    """A value for every field that any model has, by its name."""
-    found = {}
-    for model in apps.get_models():
-        for one in model._meta.concrete_fields:
-            found[one.name] = found[one.attname] = odd_value(one)
-    return found
-
-
-def odd_value(one: Any) -> str:
-    """Something that the field would take."""
-    kinds: Iterator[tuple[Any, str]] = iter(
-        [
-            (models.ForeignKey, "1"),
-            (models.UUIDField, MARKS["uid"]),
-            (models.DateTimeField, MARKS["moment"]),
-            (models.DateField, MARKS["day"]),
-            (models.BooleanField, "on"),
-            (models.IntegerField, "7"),
-        ]
-    )
-    return next((value for kind, value in kinds if isinstance(one, kind)), MARKS["text"])
 
 
 def rows_after(browser: Client, sent: Sent, fields: Mapping[str, str]) -> dict[str, list[dict[str, Any]]]:

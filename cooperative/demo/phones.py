@@ -39,8 +39,7 @@ def fill(now: datetime) -> bool:
     uids |= {container.name: str(container.uid) for container in site.containers.all()}
     uids |= {donor.kind: str(donor.uid) for donor in site.donors.all()}
     members = {member.username: member for member in Member.objects.all()}
-    # A made-up phone is no secret, so plain chance will do.
-    devices = {person.username: UUID(int=Random(person.username).getrandbits(128), version=4) for person in PEOPLE}  # noqa: S311
+    devices = {person.username: _made_up_phone(person.username) for person in PEOPLE}
     for parcel in _parcels(season.told(now), now):
         sent_at = parcel.received_at + parcel.person.clock_wrong
         name = parcel.person.username
@@ -101,3 +100,8 @@ def _placed(details: dict[str, Any], uids: dict[str, str]) -> dict[str, Any]:
     if "details" in placed:
         placed["details"] = _placed(placed["details"], uids)
     return placed
+
+
+def _made_up_phone(username: str) -> UUID:
+    """The same number at every filling."""
+    return UUID(int=Random(username).getrandbits(128), version=4)  # noqa: S311 - no secret
