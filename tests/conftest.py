@@ -23,10 +23,10 @@ PASSWORD = "leaves and straw"
 
 @pytest.hookimpl(tryfirst=True)  # before the groups are read
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All tests with a browser stay in one process: two browsers at once are too slow for a small machine."""
+    """One process for the browser, one for the rest. Two browsers at once are too slow for a small machine, and where
+    Playwright's loop runs in the thread Django touches no database."""
     for item in items:
-        if item.get_closest_marker("browser"):
-            item.add_marker(pytest.mark.xdist_group("browser"))
+        item.add_marker(pytest.mark.xdist_group("browser" if item.get_closest_marker("browser") else "rest"))
 
 
 @pytest.fixture(scope="session", autouse=True)
