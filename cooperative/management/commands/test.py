@@ -17,7 +17,7 @@ HOME: Path = settings.BASE_DIR
 INSTALL = ["apt-get", "install", "-y", "--no-install-recommends"]
 PYTEST = [sys.executable, "-m", "pytest"]
 #: One process for all that needs a browser, one for the rest: see tests/conftest.py.
-TWO_AT_ONCE = ["-n", "2", "--dist", "loadgroup"]
+TWO_AT_ONCE = ["-n", "2", "--dist", "loadscope"]
 OURS = ("--install", "--pg-only")
 
 
