@@ -39,7 +39,7 @@ def server(one_server: Server, ground_file: Path) -> Server:
 
 @pytest.fixture(scope="session")
 def player(django_db_setup: None) -> Iterator[Playwright]:
-    """Playwright, whose loop keeps Django from its database: whoever needs one beside a browser needs it made before."""
+    """Playwright, whose loop keeps Django from its database: one that is needed beside a browser is made before."""
     with sync_playwright() as playing:
         yield playing
 
