@@ -14,6 +14,8 @@ class HashedAssets(CompressedManifestStaticFilesStorage):  # type: ignore[misc] 
     """Every file gets its content's hash in its name, so a phone may keep it for ever."""
 
     support_js_module_import_aggregation = True
+    #: A module's hash changes with those it imports: as many passes as modules may stand in one line.
+    max_post_process_passes = 12
 
     def post_process(self, paths: dict[str, Any], dry_run: bool = False, **options: Any) -> Iterator[Any]:
         """Write each recording page's joined file beside its modules, then hash and pack them all."""

@@ -15,7 +15,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
 from cooperative import joining
-from heaps import gate, guide
+from heaps import gate, guide, phone_words
 
 KEPT_KINDS = (".css", ".js", ".svg")
 OTHER_PAGES = "heaps/waiting-here.js"
@@ -53,7 +53,9 @@ def service_worker(request: HttpRequest) -> HttpResponse:
 
 def version(files: list[str], offline_page: str) -> str:
     """A short name for exactly these files, pages and materials."""
-    digest = hashlib.sha256(json.dumps([files, offline_page, gate.feedstocks()]).encode())
+    digest = hashlib.sha256(
+        json.dumps([files, offline_page, gate.feedstocks(), phone_words.recording(), phone_words.more()]).encode()
+    )
     digest.update(json.dumps([guide.answers(), guide.CHAPTERS, guide.for_phone()], default=_plain).encode())
     for name in ("service-worker.js", *SHELL, *GUIDE):
         digest.update(get_template(name).template.source.encode())  # type: ignore[attr-defined]  # its stubs lack it

@@ -10,6 +10,7 @@ from heaps.house_rules import notices, stricter
 from heaps.ledger import BayState, Stage, from_plain, stage
 from heaps.models import Bay, Container, Donor, Site, Use
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.value_words import VALUE_WORDS
 from members.models import Cooperative
 
 OFFERED = 6
@@ -155,7 +156,7 @@ def _bay(bay: Bay, state: BayState, now: datetime) -> Ground:
         "uid": str(bay.uid),
         "name": bay.name,
         "kind": bay.kind,
-        "stage": _("full") if bay.is_full else str(stage(state, now)),
+        "stage": _("full") if bay.is_full else str(VALUE_WORDS["stage"][stage(state, now)]),
         "closed": state.closed_at is not None,
         "empty": state.batch is None,
     }

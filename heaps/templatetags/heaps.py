@@ -12,17 +12,12 @@ from django.utils.translation import gettext_lazy
 
 from heaps.board import Band, Section
 from heaps.guide import ANSWERS
+from heaps.phone_words import Words, every_page
+from heaps.value_words import VALUE_WORDS
 from members.models import Member
 
 register = template.Library()
 
-STAGES = {
-    "empty": gettext_lazy("empty"),
-    "filling": gettext_lazy("filling"),
-    "working": gettext_lazy("working"),
-    "maturing": gettext_lazy("maturing"),
-    "ready": gettext_lazy("ready"),
-}
 #: How good the evidence behind a figure is, in words a volunteer knows.
 EVIDENCE = {
     "read": gettext_lazy("read in the source"),
@@ -47,6 +42,12 @@ SQUEEZES = {
     "drops": gettext_lazy("gives a drop or two"),
     "runs": gettext_lazy("runs"),
 }
+
+
+@register.simple_tag
+def words_of_every_page() -> Words:
+    """What the scripts of any page say."""
+    return every_page()
 
 
 @register.filter
@@ -185,7 +186,7 @@ def month(on: date) -> str:
 @register.filter
 def stage_word(stage: str) -> str:
     """The stage in a word."""
-    return str(STAGES[stage])
+    return str(VALUE_WORDS["stage"][stage])
 
 
 @register.filter

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
-from heaps import gate
+from heaps import gate, phone_words
 
 
 @require_safe
@@ -20,6 +20,7 @@ def drop_off(request: HttpRequest) -> HttpResponse:
         {
             "now": gate.ground(timezone.now()),
             "feedstocks": gate.feedstocks(),
+            "words": phone_words.recording(),
             **_choices(),
         },
     )

@@ -7,14 +7,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
-from heaps import gate
+from heaps import gate, phone_words
 
 
 @require_safe
 @cache_control(no_cache=True)
 def more(request: HttpRequest) -> HttpResponse:
     """Loads turned away, covers, stores, mulch, soaking tub, weighing, talks, accidents."""
-    known = {"now": gate.ground(timezone.now()), "feedstocks": gate.feedstocks()}
+    known = {"now": gate.ground(timezone.now()), "feedstocks": gate.feedstocks(), "words": phone_words.more()}
     return render(request, "heaps/more.html", {**known, **_about_loads(), **_about_people()})
 
 

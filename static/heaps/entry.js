@@ -1,4 +1,6 @@
 /* Builds entries as the wire wants them, and says in words what an entry is. */
+import { say, valueWord } from "./words.js";
+
 export const WIRE = 1;
 
 export function newUid() {
@@ -24,42 +26,43 @@ export function halves(count) {
   return `${whole || (count % 2 ? "" : "0")}${count % 2 ? "½" : ""}`;
 }
 
-const SQUEEZE = {
-  dust: "dry as dust", crumbles: "crumbles", holds: "holds together", drops: "a few drops", runs: "water runs out",
-};
-
-const bags = (d) => `${halves(d.half_bags)} ${d.half_bags > 2 ? "bags" : "bag"}`;
+export const bags = (half, key = "bags") => say(key, { n: half / 2, bags: halves(half) });
+export const hours = (minutes) => say("hours", { n: Math.round(minutes / 0.6) / 100 });
+export const people = (n) => say("people", { n });
+export const loadWord = (d, names, material) =>
+  say("load", { count: halves(d.half_containers), container: names.container(d), material });
 
 export const SAID = {
-  dropoff: (d, names) => `${halves(d.half_containers)} × ${names.container(d)} of ${names.feedstock(d.feedstock)}`,
+  dropoff: (d, names) => loadWord(d, names, names.feedstock(d.feedstock)),
   reading: (d) => [
-    d.temp_tenths_c != null && `${d.temp_tenths_c / 10} °C${d.place ? ` at the ${d.place}` : ""}`,
-    d.squeeze && `squeeze test: ${SQUEEZE[d.squeeze]}`,
-    d.fill_per_cent != null && `${d.fill_per_cent} % full`,
-    d.signs?.length && `seen: ${d.signs.join(", ")}`,
+    d.temp_tenths_c != null && say(d.place ? "warm at" : "warm", { n: d.temp_tenths_c / 10, place: valueWord("place", d.place) }),
+    d.squeeze && say("squeezed", { what: valueWord("squeeze", d.squeeze) }),
+    d.fill_per_cent != null && say("fill", { n: d.fill_per_cent }),
+    d.signs?.length && say("signs", { what: d.signs.map((one) => valueWord("sign", one)).join(", ") }),
   ].filter(Boolean).join(", "),
-  water: (d) => `${d.volume_ml / 1000} litres of water`,
-  turn: (d, names) => `Turned ${d.sources.map((one) =>
-    `${one.per_cent === 100 ? "all" : `${one.per_cent} %`} of ${names.bay(one.bay)}`).join(" and ")}`,
-  close: () => "Closed: nothing more goes in",
-  reopen: () => "Opened for feeding again",
-  verdict: (d) => `${d.ready === "ready" ? "Ready" : "Not ready yet"}, by ${d.test}`,
-  harvest: (d) => `Harvested ${bags(d)}, ${d.sieved}`,
-  tip_out: () => "Emptied without a harvest",
-  collection: (d) => `${bags(d)} fetched`,
-  hours: (d) => `${Math.round(d.minutes / 0.6) / 100} ${d.minutes === 60 ? "hour" : "hours"}, ${d.people} ${d.people === 1 ? "person" : "people"}`,
-  note: () => "A note",
+  water: (d) => say("water", { n: d.volume_ml / 1000 }),
+  turn: (d, names) => say("turned", {
+    what: d.sources.map((one) => say(one.per_cent === 100 ? "all of" : "share of", { n: one.per_cent, bay: names.bay(one.bay) }))
+      .reduce((one, other) => say("and", { one, other })),
+  }),
+  close: () => say("close"),
+  reopen: () => say("reopen"),
+  verdict: (d) => say(d.ready === "ready" ? "ready" : "not yet ready", { test: valueWord("test", d.test) }),
+  harvest: (d) => say("harvest", { bags: bags(d.half_bags), sieved: valueWord("sieved", d.sieved) }),
+  tip_out: () => say("tip out"),
+  collection: (d) => say("fetched", { bags: bags(d.half_bags) }),
+  hours: (d) => `${hours(d.minutes)}, ${people(d.people)}`,
+  note: () => say("note"),
 };
 
 /* The entry in plain words: `2 × bucket of grass, Bay 2`. */
 export function sentence(entry, names) {
   const { kind, details, bay, words } = entry;
   if (kind === "correction") {
-    if (details.says === "withdraw") return "Undone";
-    return `Corrected to: ${sentence({ ...details, words: "" }, names)}`;
+    return details.says === "withdraw" ? say("undoing") : say("instead", { what: sentence({ ...details, words: "" }, names) });
   }
-  const where = bay ? `${kind === "dropoff" || kind === "turn" ? " into" : ","} ${names.bay(bay)}` : "";
   /* What another version of this page, or the further one, recorded. */
-  const said = SAID[kind]?.(details, names) || (kind === "session" ? "talk" : kind.replace("_", " "));
-  return `${said}${where}${words ? `: “${words}”` : ""}`;
+  let what = SAID[kind]?.(details, names) || valueWord("kind", kind);
+  if (bay) what = say(kind === "dropoff" || kind === "turn" ? "into" : "at", { what, bay: names.bay(bay) });
+  return words ? say("with words", { what, words }) : what;
 }

@@ -1,18 +1,18 @@
 /* Takes off this phone what it remembers. What waits on it goes only when its person says so twice. */
 import { at } from "./element.js";
 import { change, waiting } from "./outbox.js";
+import { say } from "./words.js";
 
-const count = (number) => `${number} ${number === 1 ? "entry" : "entries"}`;
 let here = [];
 
 const unsent = () => here.filter((one) => !one.withdrawn);
 
 async function ask() {
   here = await waiting();
-  const { length } = unsent();
-  at("forget-waiting").hidden = !length;
-  at("forget-count").textContent = `${count(length)} ${length === 1 ? "waits" : "wait"} on this phone.`;
-  at("forget-lost").textContent = `Really throw ${count(length)} away?`;
+  const { length: n } = unsent();
+  at("forget-waiting").hidden = !n;
+  at("forget-count").textContent = say("unsent", { n });
+  at("forget-lost").textContent = say("throw", { n });
   at("forget-file").href = URL.createObjectURL(new Blob([JSON.stringify(unsent(), null, 1)], { type: "application/json" }));
   at("forget-really").hidden = true;
   at("forget-what").hidden = false;
@@ -35,7 +35,7 @@ async function forget() {
   await forgetSeenPages();
   at("waits-here")?.remove();
   for (const id of ["forget-phone", "hand-over"]) if (at(id)) at(id).hidden = true;
-  at("forget-said").textContent = "✓ Forgotten. This phone remembers nothing that you did.";
+  at("forget-said").textContent = say("forgotten");
   at("forget-said").hidden = false;
   document.querySelector('form[action="/sign-out/"]')?.requestSubmit();
 }

@@ -7,6 +7,7 @@ import {
   chosenBay, chosenContainer, chosenFeedstock, chosenSources, showBays, showContainers, showMaterials, showSites,
 } from "./offers.js";
 import { controls, numberIn, rawFrom, readPanel, setRaw } from "./panels.js";
+import { say } from "./words.js";
 
 export const page = { ground: null, site: null, panel: "", uid: "", correcting: null, replaces: null, touched: false, answered: new Set(), last: {} };
 export const form = at("entry");
@@ -49,7 +50,7 @@ export function tell() {
   const material = feedstocks.get(chosenFeedstock());
   const container = chosenContainer(page.site);
   const [load, never] = [page.panel === "dropoff", material?.acceptance === "never"];
-  at("where-bay").textContent = bay ? `${bay.name}${bay.closed ? " (closed)" : ""}` : "";
+  at("where-bay").textContent = bay?.closed ? say("closed bay", { bay: bay.name }) : bay?.name || "";
   at("verdict").hidden = !material || !panel().dataset.gate;
   at("verdict").classList.toggle("alarm", never);
   at("away")?.setAttribute("href", `/drop-off/more/#refused=${material?.key}`);
@@ -67,16 +68,18 @@ function containerMl(container) {
 }
 
 function loadWords(material, container, bay) {
-  if (!material) return "Choose what you brought";
-  if (material.acceptance === "never") return "This does not go in";
+  if (!material) return say("choose");
+  if (material.acceptance === "never") return say("not in");
   const count = numberIn(panel().querySelector('[name="half_containers"]').value);
-  const many = Number.isNaN(count) ? "" : `${halves(Math.round(count * 2))} × `;
-  return `Keep ${many}${container ? container.name : "load"} of ${material.short.toLowerCase()}${bay ? ` into ${bay.name}` : ""}`;
+  const load = say(Number.isNaN(count) ? "some load" : "load", {
+    count: halves(Math.round(count * 2)), container: container?.name || say("a load"), material: material.short.toLowerCase(),
+  });
+  return say(bay ? "keep into" : "keep load", { load, bay: bay?.name });
 }
 
 function keepWords(bay) {
   const { button, where } = panel().dataset;
-  return `Keep: ${button}${where && bay ? `, ${bay.name}` : ""}`;
+  return say(where && bay ? "keep at" : "keep", { what: button, bay: bay?.name });
 }
 
 /* What the form says, as an entry without person: or the first problem. */
@@ -85,19 +88,19 @@ export function said() {
   if (read.problem) return read;
   const { kind, where } = panel().dataset;
   const bay = where ? chosenBay() : null;
-  if (where && !bay && !panel().dataset.free) return { problem: "There is no bay here yet. A coordinator sets bays up.", control: at("site") };
+  if (where && !bay && !panel().dataset.free) return { problem: say("no bays"), control: at("site") };
   const { when: typed } = form.elements;
-  if (typed.validity.badInput) return { problem: "The date is not finished. Choose day and time, or clear it.", control: typed };
+  if (typed.validity.badInput) return { problem: say("half a date"), control: typed };
   const when = typed.value ? new Date(typed.value) : null;
   const words = form.elements.words.value.trim();
-  if (kind === "note" && !words) return { problem: "Write a few words first.", control: form.elements.words };
+  if (kind === "note" && !words) return { problem: say("no words"), control: form.elements.words };
   return { uid: page.uid, kind, site: page.site.uid, bay, when, details: read.details, words, donor: kind === "dropoff" && at("donor").value };
 }
 
 function saidLoad() {
   const material = feedstocks.get(chosenFeedstock());
   if (material?.acceptance === "never") {
-    return { problem: `${material.short} never goes in. ${material.instead}`, control: at("materials").querySelector("input:checked") };
+    return { problem: say("never", { material: material.short, instead: material.instead }), control: at("materials").querySelector("input:checked") };
   }
   return sized(readPanel(panel()));
 }
@@ -109,7 +112,7 @@ export function sized(read) {
   const litres = at("other-size").querySelector("input");
   read.details.container_ml = containerMl(container);
   if (!(read.details.container_ml >= 100 && read.details.container_ml <= 5000000)) {
-    return { problem: "Say how many litres one of them holds, like 12.", control: litres };
+    return { problem: say("litres?"), control: litres };
   }
   return read;
 }

@@ -1,6 +1,7 @@
 /* What this phone knows of the ground: sites, bays, containers, and what is brought most. */
 import { putSetting, setting } from "./outbox.js";
 import { at } from "./element.js";
+import { say } from "./words.js";
 
 const FRESH_MS = 5000;
 const JUST_NOW_MS = 60000;
@@ -67,14 +68,14 @@ export function namesFor(ground) {
   const bays = new Map(ground.sites.flatMap((site) => site.bays.map((bay) => [bay.uid, bay.name])));
   const containers = new Map(ground.sites.flatMap((site) => site.containers.map((one) => [one.uid, one.name])));
   return {
-    bay: (uid) => bays.get(uid) || "a bay",
-    container: (details) => containers.get(details.container) || `${details.container_ml / 1000} litres`,
+    bay: (uid) => bays.get(uid) || say("a bay"),
+    container: (details) => containers.get(details.container) || say("litres", { n: details.container_ml / 1000 }),
     feedstock: (key) => feedstocks.get(key)?.short.toLowerCase() || key,
   };
 }
 
 export function bayWord(bay, site) {
-  if (bay.closed) return "closed";
-  if (bay.uid === site.fed) return "being fed";
+  if (bay.closed) return say("closed");
+  if (bay.uid === site.fed) return say("fed");
   return bay.stage;
 }

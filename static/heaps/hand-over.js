@@ -4,9 +4,9 @@ import { WIRE } from "./entry.js";
 import { nobodyIsHere } from "./keys.js";
 import { setting, settle, waiting } from "./outbox.js";
 import { call, letter } from "./sync.js";
+import { say } from "./words.js";
 
 const MOST = 50;
-const count = (number) => `${number} ${number === 1 ? "entry" : "entries"}`;
 
 /* What can be handed in, each with its person's key. */
 export async function handable() {
@@ -33,7 +33,7 @@ export async function handIn() {
       size = 1;
       continue;
     } else if (![400, 413].includes(status)) {
-      why = said?.reason || "The server could not take them.";
+      why = said?.reason || say("not taken");
       all.filter((one) => one.person === batch[0].person).forEach((one) => tried.add(one.uid));
     }
     batch.forEach((one) => tried.add(one.uid));
@@ -41,19 +41,19 @@ export async function handIn() {
 }
 
 async function show() {
-  const { length } = await handable();
-  at("hand-over").hidden = !length;
-  at("hand-over-count").textContent = `${count(length)} ${length === 1 ? "waits" : "wait"} on this phone.`;
-  return length;
+  const { length: n } = await handable();
+  at("hand-over").hidden = !n;
+  at("hand-over-count").textContent = say("unsent", { n });
+  return n;
 }
 
 async function handInNow() {
   at("hand-over-now").disabled = true;
   const before = await show();
-  const why = await handIn().catch(() => "No connection.");
+  const why = await handIn().catch(() => say("offline"));
   const left = await show();
-  const went = before > left ? `✓ Handed in: ${count(before - left)}. A coordinator will look at it. ` : "";
-  at("hand-over-said").textContent = `${went}${left ? `! Not handed in: ${count(left)}. ${why} Kept on this phone.` : ""}`;
+  const went = before > left && say("handed in", { n: before - left });
+  at("hand-over-said").textContent = [went, left && say("not handed in", { n: left, why })].filter(Boolean).join(" ");
   at("hand-over-said").hidden = false;
   at("hand-over-now").disabled = false;
   if (!left) at("waits-here")?.remove();

@@ -9,13 +9,14 @@ import { keep, mark, setting } from "./outbox.js";
 import { question } from "./questions.js";
 import { undo } from "./recorded.js";
 import { send } from "./sync.js";
+import { say } from "./words.js";
 
 let keeping = false;
 
 export async function keepEntry() {
   if (keeping) return;
   const entry = said();
-  if (entry.problem) return complain(`Not kept yet. ${entry.problem}`, entry.control);
+  if (entry.problem) return complain(say("not yet", entry), entry.control);
   const asked = question(record(entry).entry, {
     site: page.site, material: feedstocks.get(entry.details.feedstock), answered: page.answered,
   });
@@ -37,7 +38,7 @@ async function put(entry) {
     if (page.replaces) await mark([page.replaces], { withdrawn: Date.now() });
     return records;
   } catch (fault) {
-    complain(`Not kept: this phone did not take it (${fault.message}) What you entered is still here. Try again, or write it down.`);
+    complain(say(fault.name === "QuotaExceededError" ? "full" : "failed"));
     return null;
   }
 }
@@ -67,7 +68,7 @@ function lastOf({ kind, details, site }) {
 
 function afterwards(records) {
   const words = records.map((one) => sentence(one.entry, namesFor(page.ground))).join(". ");
-  const taken = () => at("kept").replaceChildren(el("p", {}, "✕ Undone."));
+  const taken = () => at("kept").replaceChildren(el("p", {}, say("undone now")));
   const before = page.ground;
   const back = async () => {
     for (const one of records) await undo(one);
@@ -77,9 +78,9 @@ function afterwards(records) {
     taken();
   };
   stand(overlaid(page.ground, records));
-  const undoing = records[0].entry.kind === "correction" ? [] : [button("Undo", back)];
+  const undoing = records[0].entry.kind === "correction" ? [] : [button(say("undo"), back)];
   startAfresh();
-  at("kept").replaceChildren(el("p", {}, el("b", {}, "✓ Kept on this phone: "), words), ...undoing);
+  at("kept").replaceChildren(el("p", {}, el("b", {}, say("kept")), ` ${words}`), ...undoing);
   at("kept").hidden = false;
 }
 
@@ -106,7 +107,7 @@ export function complain(text, control) {
 function askFirst({ key, text, yes, no, other }) {
   const done = (act) => () => { at("ask").hidden = true; act?.(); };
   const answers = [button(yes, done(() => { page.answered.add(key); return keepEntry(); }))];
-  if (other) answers.unshift(button(`Use ${other.name}`, done(() => { chooseBay(other.uid); tell(); return keepEntry(); })));
+  if (other) answers.unshift(button(say("use", { bay: other.name }), done(() => { chooseBay(other.uid); tell(); return keepEntry(); })));
   if (no) answers.push(button(no, done()));
   at("ask-text").textContent = text;
   at("ask-answers").replaceChildren(...answers);

@@ -1,12 +1,7 @@
 /* What may go in: finding a material by its plain name, and the word said at the gate. */
 import { el } from "./element.js";
+import { say } from "./words.js";
 
-const VERDICTS = {
-  yes: ["✓", "Yes."],
-  "with care": ["!", "Yes, with care."],
-  "treat first": ["↻", "Treat it first."],
-  never: ["✕", "This never goes in."],
-};
 const GENTLE_KG = 16;
 const HEAVY_KG = 25;
 const MOST_ML = 5000000;
@@ -24,8 +19,7 @@ export function find(typed, materials) {
 
 /* The word is always in sight; why, at once where something is to be done first, else on a tap. */
 export function verdict(material) {
-  const [icon, word] = VERDICTS[material.acceptance];
-  const said = el("summary", {}, el("b", {}, `${icon} ${word}`));
+  const said = el("summary", {}, el("b", {}, say(`accepted ${material.acceptance}`)));
   const shown = el("details", {}, said, el("p", {}, `${material.reason} ${material.instead}`.trim()));
   shown.open = ["treat first", "never"].includes(material.acceptance);
   return shown;
@@ -35,5 +29,5 @@ export function verdict(material) {
 export function lifting(material, containerMl) {
   const kg = Math.round((containerMl * (material?.density || 0)) / 1e6);
   if (kg < GENTLE_KG || containerMl > MOST_ML) return "";
-  return `One of these is about ${kg} kg. ${kg < HEAVY_KG ? "Part-fill it, or lift it with two." : "Part-fill it, and lift it with two."}`;
+  return say(kg < HEAVY_KG ? "heavy" : "very heavy", { kg });
 }

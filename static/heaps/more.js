@@ -5,6 +5,7 @@ import { form, page, panel, sized, tell } from "./form.js";
 import { FURTHER } from "./further.js";
 import { begin, choose, switchTo } from "./opening.js";
 import { readPanel } from "./panels.js";
+import { say } from "./words.js";
 
 const choosing = () => page.panel === "choose";
 const nowhere = () => at("bays").querySelector('[value=""]');
@@ -15,7 +16,7 @@ page.laid = () => {
 };
 
 page.told = (material) => {
-  if (panel().dataset.free && !nowhere()) at("bays").prepend(pick("radio", "bay", "", "No bay"));
+  if (panel().dataset.free && !nowhere()) at("bays").prepend(pick("radio", "bay", "", say("no bay")));
   const what = panel().querySelector('[name="what"]:checked')?.value;
   for (const one of form.querySelectorAll("[data-caution]")) one.hidden = one.dataset.caution !== what;
   const reasons = [...panel().querySelectorAll('[name="why"]')];
@@ -24,7 +25,7 @@ page.told = (material) => {
 
 /* The details as the wire wants them for this kind, or the first problem. */
 page.read = () => {
-  if (choosing()) return { problem: "Choose what happened first.", control: at("kinds").querySelector("button") };
+  if (choosing()) return { problem: say("what first"), control: at("kinds").querySelector("button") };
   const { kind } = panel().dataset;
   const read = readPanel(panel());
   if (read.problem) return read;
@@ -33,7 +34,7 @@ page.read = () => {
   if (kind !== "spread" || !details.half_bags) delete details.bag_ml;
   if (kind !== "weighing") delete details.container;
   if (kind === "weighing" && details.full_g <= details.empty_g) {
-    return { problem: "Full it must weigh more than empty. Look at the two weights again.", control: form.elements.full_g };
+    return { problem: say("weights"), control: form.elements.full_g };
   }
   return panel().contains(at("size")) && (kind === "weighing" || details.half_containers != null) ? sized(read) : read;
 };

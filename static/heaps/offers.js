@@ -2,6 +2,7 @@
 import { at, el, pick } from "./element.js";
 import { bayWord, feedstocks } from "./ground.js";
 import { find } from "./materials.js";
+import { say } from "./words.js";
 
 const SHOWN = 12;
 const chosen = (id) => at(id).querySelector("input:checked")?.value;
@@ -29,7 +30,7 @@ export function showBays(site, bay) {
 }
 
 export function showContainers(site, container) {
-  const other = pick("radio", "container", "", "Other size", "", container === "" || !site.containers.length);
+  const other = pick("radio", "container", "", say("other size"), "", container === "" || !site.containers.length);
   at("containers").replaceChildren(...site.containers.map((one) =>
     pick("radio", "container", one.uid, one.name, "", one.uid === container)), other);
   if (!at("containers").querySelector("input:checked")) at("containers").querySelector("input").checked = true;
@@ -48,7 +49,7 @@ export function showFound(typed, choose) {
   const list = (typed.trim() ? all.slice(0, SHOWN) : all).map((one) =>
     el("button", { type: "button", className: "button", onclick: () => choose(one.key) }, one.short));
   at("found").replaceChildren(...list);
-  if (!list.length) at("found").append(el("p", {}, "Nothing by that name. Try a plainer word, or ask at the heap."));
+  if (!list.length) at("found").append(el("p", {}, say("none found")));
 }
 
 /* What the choices on the screen come to. */

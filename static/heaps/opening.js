@@ -11,6 +11,7 @@ import { showRecorded } from "./recorded.js";
 import { clock, showStatus } from "./status.js";
 import { claim, send, sendAtGoodMoments } from "./sync.js";
 import { watchWorker } from "./worker.js";
+import { say } from "./words.js";
 
 /* The form stands at once, from the page itself; what the phone's store knows follows, unless a thumb was quicker. */
 export async function begin() {
@@ -40,7 +41,7 @@ function lay(ground, kept, last) {
   stand(overlaid(ground, kept), last.site);
   at("missing").hidden = window.isSecureContext;
   if (page.site) startAfresh();
-  else complain("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up.");
+  else complain(say("no ground"));
   return Boolean(page.site);
 }
 
@@ -53,7 +54,7 @@ async function refresh() {
   try {
     await Promise.all([showStatus(), showRecorded(namesFor(page.ground), correctIt)]);
   } catch {
-    at("state").textContent = "This phone's store does not open. Nothing can be kept here just now: close other windows of this page, then open it again.";
+    at("state").textContent = say("no store");
   }
 }
 

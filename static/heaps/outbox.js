@@ -1,4 +1,6 @@
 /* What this phone keeps: entries that wait, a nameless journal of those sent, and settings. */
+import { say } from "./words.js";
+
 const NAME = "heaps";
 const OPEN_MS = 3000;
 const AGAIN_MS = 1000;
@@ -21,7 +23,7 @@ function ring() {
 
 function open() {
   store ??= new Promise((done, fail) => {
-    const late = setTimeout(() => fail(new Error("This phone's store did not open.")), OPEN_MS);
+    const late = setTimeout(() => fail(new Error("late")), OPEN_MS);
     const asked = indexedDB.open(NAME, 1);
     asked.onupgradeneeded = () => {
       asked.result.createObjectStore("waiting", { keyPath: "uid" });
@@ -48,7 +50,7 @@ async function within(mode, work, again = true) {
       const act = base.transaction(["waiting", "journal", "settings"], mode, { durability: "strict" });
       let answer = null;
       act.oncomplete = () => done(answer instanceof IDBRequest ? answer.result : answer);
-      act.onabort = () => fail(act.error || new Error("The phone did not keep it."));
+      act.onabort = () => fail(act.error || new Error("aborted"));
       answer = work((name) => act.objectStore(name));
     });
   } catch (fault) {
@@ -108,7 +110,7 @@ export function settle(receipts, records, now) {
         at("waiting").delete(uid);
         settled += 1;
       } else if (state === "refused") {
-        at("waiting").put({ ...record, refused: reason || "No reason was given." });
+        at("waiting").put({ ...record, refused: reason || say("no reason") });
         settled += 1;
       }
     }

@@ -1,5 +1,6 @@
 /* The fields of one kind of entry: reads them as the wire wants them, and fills them again. */
 import { halves } from "./entry.js";
+import { say } from "./words.js";
 
 const FACTOR = { whole: 1, halves: 2, tenths: 10, litres: 1000, grams: 1000, hours: 60 };
 const field = (control) => control.name.split(".").pop();
@@ -33,15 +34,13 @@ export function readPanel(panel) {
 
 function readNumber(control) {
   const { as, least, most, optional, ask } = control.dataset;
-  const label = control.closest("label")?.textContent.trim() || "This";
-  if (!control.value.trim()) return optional === undefined ? { problem: ask || `${label}: please fill this in.` } : {};
+  const label = control.closest("label")?.textContent.trim();
+  if (!control.value.trim()) return optional === undefined ? { problem: ask || say("fill in", { label }) } : {};
   const number = numberIn(control.value);
   const value = Math.round(number * FACTOR[as]);
-  if (Number.isNaN(number)) return { problem: `${label}: must be a number, like 2.` };
-  if (number < Number(least ?? 0) || number > Number(most ?? 1e9)) {
-    return { problem: `${label}: must be from ${least ?? 0} to ${most ?? "a thousand million"}.` };
-  }
-  if (as === "halves" && Math.abs(value - number * 2) > 1e-9) return { problem: `${label}: in halves, like 2.5.` };
+  if (Number.isNaN(number)) return { problem: say("number", { label }) };
+  if (number < least || number > most) return { problem: say("range", { label, least, most }) };
+  if (as === "halves" && Math.abs(value - number * 2) > 1e-9) return { problem: say("halves", { label }) };
   return { value };
 }
 

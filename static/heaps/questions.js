@@ -1,5 +1,8 @@
 /* What is asked once before an entry is kept. Nothing here ever blocks. */
+import { say } from "./words.js";
+
 const MANY = 20;
+const SOON_MS = 600000;
 const YEAR_MS = 366 * 86400000;
 
 /* The first unanswered question, or nothing. `other` is a different bay that could be meant. */
@@ -13,22 +16,18 @@ function all({ kind, bay, details, occurred_at: at }, site, material) {
   if (kind === "dropoff" && into?.closed) {
     const open = site.bays.find((one) => one.uid === site.fed);
     asked.push({
-      key: `closed ${bay}`, yes: `It went into ${into.name}`, other: open,
-      text: `${into.name} is closed: nothing more goes in.${open ? ` ${open.name} is being fed.` : ""}`,
+      key: `closed ${bay}`, yes: say("it went", { bay: into.name }), other: open,
+      text: say(open ? "closed but" : "is closed", { bay: into.name, other: open?.name }),
     });
   }
   if (kind === "dropoff" && material?.acceptance === "treat first") {
-    asked.push({ key: `treated ${material.key}`, yes: "Yes, it was", no: "No", text: `Was it treated? ${material.instead}` });
+    asked.push({ key: `treated ${material.key}`, yes: say("treated"), no: say("no"), text: say("treated?", material) });
   }
   if (kind === "dropoff" && details.half_containers > MANY * 2) {
-    const count = details.half_containers / 2;
-    asked.push({ key: `many ${count}`, yes: `Yes, ${count}`, no: "No, change it", text: `Really ${count} of them?` });
+    const n = details.half_containers / 2;
+    asked.push({ key: `many ${n}`, yes: say("really", { n }), no: say("change"), text: say("really?", { n }) });
   }
-  if (new Date(at) > Date.now() + 600000) {
-    asked.push({ key: `ahead ${at}`, yes: "Keep it so", no: "Change it", text: "This date lies ahead." });
-  }
-  if (new Date(at) < Date.now() - YEAR_MS) {
-    asked.push({ key: `old ${at}`, yes: "Keep it so", no: "Change it", text: "This date is more than a year back." });
-  }
+  const far = new Date(at) > Date.now() + SOON_MS ? "ahead" : new Date(at) < Date.now() - YEAR_MS && "old";
+  if (far) asked.push({ key: `${far} ${at}`, yes: say("keep so"), no: say("change date"), text: say(`${far}?`) });
   return asked;
 }

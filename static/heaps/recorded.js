@@ -4,6 +4,7 @@ import { newUid, record, sentence } from "./entry.js";
 import { DAY_MS, journal, keep, mark, setting, waiting } from "./outbox.js";
 import { send } from "./sync.js";
 import { clock } from "./status.js";
+import { say } from "./words.js";
 
 const ROWS = 60;
 
@@ -19,7 +20,7 @@ export async function showRecorded(names, correct) {
   const rows = all.filter((one) => !isUndoing(one.entry) || one.refused).slice(0, ROWS)
     .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid), corrected: corrected.has(one.uid) }));
   at("entries").replaceChildren(...rows);
-  if (!rows.length) at("entries").append(el("li", {}, "Nothing in the last day."));
+  if (!rows.length) at("entries").append(el("li", {}, say("nothing")));
 }
 
 const isUndoing = (entry) => entry.kind === "correction" && entry.details.says === "withdraw";
@@ -31,32 +32,32 @@ function row(one, seen) {
   return el("li", { className: "stack tight" },
     el("p", {}, el("b", {}, sentence(entry, seen.names)), ` ${clock(entry.occurred_at)}`),
     el("p", {}, el("span", { className: "tag" }, stateOf(one, seen)), one.refused && !one.withdrawn ? ` ${one.refused}` : ""),
-    ...(one.state === "parked" ? [el("p", {}, `A coordinator will place it. ${one.reason || ""}`)] : []),
+    ...(one.state === "parked" ? [el("p", {}, say("placing", { why: one.reason || "" }))] : []),
     ...(buttons.length ? [el("p", { className: "row" }, ...buttons)] : []));
 }
 
 function stateOf(one, { person, undone, corrected }) {
-  if (one.withdrawn) return "✕ taken back";
-  if (undone) return "✕ undone";
-  if (corrected) return "✕ corrected";
-  if (one.state) return "✓ sent";
-  if (one.refused) return "! needs you";
-  if (one.person && person && one.person !== person) return "… waiting for the person who recorded it";
-  return "… kept on this phone, waiting";
+  if (one.withdrawn) return say("taken back");
+  if (undone) return say("undone");
+  if (corrected) return say("corrected");
+  if (one.state) return say("sent");
+  if (one.refused) return say("needs you");
+  if (one.person && person && one.person !== person) return say("another's");
+  return say("waiting");
 }
 
 /* An entry once kept is never changed: it is undone or corrected by another. One refused never left. */
 function waysToMend(one, { correct, undone }) {
   const { uid, entry } = one;
-  if (one.withdrawn) return [button("Bring it back", () => mark([uid], { withdrawn: 0 }))];
+  if (one.withdrawn) return [button(say("bring back"), () => mark([uid], { withdrawn: 0 }))];
   const young = (one.kept_at || one.sent_at) > Date.now() - DAY_MS;
-  const fix = document.querySelector(`[data-kind=${entry.kind}]`) ? [button("Correct", () => correct(one))] : [];
+  const fix = document.querySelector(`[data-kind=${entry.kind}]`) ? [button(say("correct"), () => correct(one))] : [];
   const again = () => mark([uid], { refused: null }).then(() => send(true));
   if (one.refused) {
-    return [button("Try again", again), ...fix, button("Take it back", () => mark([uid], { withdrawn: Date.now() }))];
+    return [button(say("again"), again), ...fix, button(say("take back"), () => mark([uid], { withdrawn: Date.now() }))];
   }
   if (undone || !young || entry.kind === "correction") return [];
-  return [button("Undo", () => undo(one)), ...fix];
+  return [button(say("undo"), () => undo(one)), ...fix];
 }
 
 export async function undo({ uid, entry, person }) {

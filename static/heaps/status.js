@@ -2,6 +2,7 @@
 import { at, el } from "./element.js";
 import { setting, waiting } from "./outbox.js";
 import { link } from "./sync.js";
+import { say } from "./words.js";
 
 export function clock(moment) {
   const when = new Date(moment);
@@ -18,13 +19,12 @@ export async function showStatus() {
   const count = all.length - refused;
   const lastSent = await setting("last_sent");
   const parts = [];
-  if (refused) parts.push(el("a", { href: "#recorded" }, `! ${refused} ${refused === 1 ? "needs" : "need"} you.`));
+  if (refused) parts.push(el("a", { href: "#recorded" }, say("need", { n: refused })));
   if (count && link.signedOut) {
-    const text = `Sign in to send ${count} ${count === 1 ? "entry" : "entries"}`;
-    parts.push(el("a", { href: at("state").dataset.signIn }, text), "Kept on this phone till then.");
-  } else if (count) parts.push(`${count} waiting, kept on this phone.`);
-  else if (!refused) parts.push(lastSent ? "✓ All sent." : "Nothing waits on this phone.");
-  if (lastSent) parts.push(count || refused ? `Last sent ${clock(lastSent)}.` : clock(lastSent));
+    parts.push(el("a", { href: at("state").dataset.signIn }, say("sign in", { n: count })), say("till then"));
+  } else if (count) parts.push(say("all wait", { n: count }));
+  else if (!refused) parts.push(say(lastSent ? "all sent" : "none wait"));
+  if (lastSent) parts.push(count || refused ? say("last sent", { when: clock(lastSent) }) : clock(lastSent));
   if (count && link.trouble) parts.push(link.trouble);
   const line = parts.flatMap((part) => [part, " "]);
   at("state").replaceChildren(...line);

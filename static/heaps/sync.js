@@ -1,6 +1,7 @@
 /* Sends what waits, entry by entry receipted. Anything but a clear receipt leaves an entry waiting. */
 import { bell, mark, offerAgain, prune, putSetting, setting, settle, waiting } from "./outbox.js";
 import { WIRE, newUid } from "./entry.js";
+import { say } from "./words.js";
 
 const MOST = 50;
 const ANSWER_MS = 10000;
@@ -42,7 +43,7 @@ async function drain() {
     if (!link.signedOut) await sendAll(hello);
     if (!link.trouble) { failures = 0; notBefore = 0; }
   } catch (fault) {
-    later(fault.name === "AbortError" ? "No answer in time." : "No connection.");
+    later(say(fault.name === "AbortError" ? "late" : "offline"));
   }
   await prune(Date.now()).catch(() => null);
   bell.dispatchEvent(new Event("change"));
@@ -57,7 +58,7 @@ function later(why, seconds = 0) {
 
 async function greet() {
   const { status, said } = await call("GET");
-  if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw new Error("not our server");
+  if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw new Error(status);
   const known = await setting("epoch");
   if (said.person) await Promise.all([putSetting("person", said.person), putSetting(`key ${said.person}`, said.key)]);
   if (known && known !== said.epoch) await offerAgain(said.epoch);
@@ -93,7 +94,7 @@ async function sendAll(hello) {
       link.signedOut = true;
       return;
     } else {
-      return later(answer.said?.reason || "The server could not take them.", answer.wait);
+      return later(answer.said?.reason || say("not taken"), answer.wait);
     }
   }
 }

@@ -1,11 +1,10 @@
 /* On every other page: what waits on this phone, laid over the bay it is about, and how old the page is. */
 import { nobodyIsHere } from "./keys.js";
 import { waiting } from "./outbox.js";
+import { say } from "./words.js";
 import { watchWorker } from "./worker.js";
 
 const OLD_MS = 600000;
-
-const sayCount = (count) => `${count} ${count === 1 ? "entry" : "entries"} waiting on this phone`;
 
 function line(text, classes, href) {
   const made = document.createElement("p");
@@ -23,11 +22,11 @@ async function layOver() {
   const all = (await waiting()).filter((one) => !one.withdrawn);
   const here = all.filter((one) => !one.refused);
   for (const place of document.querySelectorAll("[data-bay]")) {
-    const count = here.filter(({ entry }) => baysOf(entry).has(place.dataset.bay)).length;
-    if (count) place.prepend(line(`… ${sayCount(count)}`, "tag"));
+    const n = here.filter(({ entry }) => baysOf(entry).has(place.dataset.bay)).length;
+    if (n) place.prepend(line(say("here", { n }), "tag"));
   }
   if (!all.length) return;
-  const note = line(`${sayCount(all.length)}.`, "note", "/drop-off/");
+  const note = line(say("all here", { n: all.length }), "note", "/drop-off/");
   note.id = "waits-here";
   document.querySelector("main").prepend(note);
 }
@@ -35,7 +34,7 @@ async function layOver() {
 function sayAge() {
   const made = document.querySelector("main time[datetime]");
   if (!made || Date.now() - Date.parse(made.dateTime) < OLD_MS) return;
-  document.querySelector("main").prepend(line(`This page is as of ${made.textContent}, as this phone last saw it.`, "note"));
+  document.querySelector("main").prepend(line(say("age", { when: made.textContent }), "note"));
 }
 
 /* Whoever comes or goes: what is recorded before the next answer of the server is nobody's yet, and asked about. */

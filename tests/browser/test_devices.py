@@ -86,7 +86,7 @@ def test_an_ended_device_hands_in_and_a_coordinator_takes_it_in(
     page.locator("#state a").tap()
     expect(page.locator("#hand-over")).to_contain_text("1 entry waits on this phone.")
     page.get_by_role("button", name="Hand in without signing in").tap()
-    expect(page.locator("#hand-over-said")).to_have_text("✓ Handed in: 1 entry. A coordinator will look at it. ")
+    expect(page.locator("#hand-over-said")).to_have_text("✓ Handed in: 1 entry. A coordinator will look at it.")
     expect(page.locator("#hand-over")).to_be_hidden()
     assert server.rows(PARKED) == [("ada", HANDED_IN)]
     assert server.entries == 0

@@ -116,7 +116,7 @@ def test_each_kind_comes_to_the_ledger_and_reads_well(more: Page, server: Server
         assert {key: sent.get(key) for key in details} == details
     more.goto(f"{server.url}/drop-off/")
     more.locator("#entries > li").first.wait_for()
-    for words in ("refused load", "cover, Bay 1", "talk", "incident", "Undo"):
+    for words in ("Turned away", "Cover, Bay 1", "Talk or workshop", "Accident or danger", "Undo"):
         expect(more.locator("#entries")).to_contain_text(words)
 
 

@@ -1,0 +1,268 @@
+"""What the pages' scripts say, in the reader's language. They know keys; `static/heaps/words.js` fills the gaps in."""
+
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+
+from django.utils.translation import get_language, ngettext
+from django.utils.translation import gettext as _
+
+from heaps.value_words import VALUE_WORDS
+
+#: By key a sentence, or its forms for different numbers; "forms" says which of these a number takes.
+Words = dict[str, str | list[str]]
+#: No rule for plurals looks further than a number's last two digits, once it has three ("Plural forms" of gettext).
+NUMBERS = range(200)
+
+
+def every_page() -> Words:
+    """What is said on any page about entries that wait here."""
+    return _in(get_language(), "every page")
+
+
+def recording() -> Words:
+    """What the recording page says."""
+    return _in(get_language(), "recording")
+
+
+def more() -> Words:
+    """What the page for something else says."""
+    return _in(get_language(), "more")
+
+
+@lru_cache(maxsize=60)
+def _in(language: str | None, page: str) -> Words:
+    """The same for everybody who reads this language."""
+    if page == "every page":
+        return _with_forms(_of_sending() | _of_waiting(), _counts_of_waiting())
+    said = _of_sending() | _of_form() | _of_problems() | _of_questions() | _of_list() | _of_entries()
+    said |= _of_values("place", "squeeze", "sign", "test", "sieved")
+    if page == "recording":
+        return _with_forms(said | _of_further_kinds(), _counts())
+    said |= _of_further_entries() | _of_values("why", "weed", "sort", "what")
+    return _with_forms(said, _counts() | _further_counts())
+
+
+def _with_forms(said: Mapping[str, str], counts: Mapping[str, Callable[[int], str]]) -> Words:
+    """Numbers for which every sentence has the same form share one; "forms" holds a digit for each of NUMBERS."""
+    spoken = [tuple(say(number) for say in counts.values()) for number in NUMBERS]
+    different = list(dict.fromkeys(spoken))
+    forms = dict(zip(counts, (list(every) for every in zip(*different, strict=True)), strict=True))
+    return {**said, **forms, "forms": "".join(str(different.index(one)) for one in spoken)}
+
+
+def _of_sending() -> dict[str, str]:
+    return {
+        "late": _("No answer in time."),
+        "offline": _("No connection."),
+        "not taken": _("The server could not take them."),
+        "no reason": _("No reason was given."),
+    }
+
+
+def _of_waiting() -> dict[str, str]:
+    return {
+        "age": _("This page is as of {when}, as this phone last saw it."),
+        "forgotten": _("✓ Forgotten. This phone remembers nothing that you did."),
+    }
+
+
+def _counts_of_waiting() -> dict[str, Callable[[int], str]]:
+    return {
+        "here": lambda n: ngettext("… {n} entry waiting on this phone", "… {n} entries waiting on this phone", n),
+        "all here": lambda n: ngettext("{n} entry waiting on this phone.", "{n} entries waiting on this phone.", n),
+        "unsent": lambda n: ngettext("{n} entry waits on this phone.", "{n} entries wait on this phone.", n),
+        "throw": lambda n: ngettext("Really throw {n} entry away?", "Really throw {n} entries away?", n),
+        "handed in": lambda n: ngettext(
+            "✓ Handed in: {n} entry. A coordinator will look at it.",
+            "✓ Handed in: {n} entries. A coordinator will look at them.",
+            n,
+        ),
+        "not handed in": lambda n: ngettext(
+            "! Not handed in: {n} entry. {why} Kept on this phone.",
+            "! Not handed in: {n} entries. {why} Kept on this phone.",
+            n,
+        ),
+    }
+
+
+def _of_form() -> dict[str, str]:
+    """The form as it stands, and what is said once an entry is kept."""
+    return {
+        "closed bay": _("{bay} (closed)"),
+        "choose": _("Choose what you brought"),
+        "not in": _("This does not go in"),
+        "keep into": _("Keep {load} into {bay}"),
+        "keep load": _("Keep {load}"),
+        "keep at": _("Keep: {what}, {bay}"),
+        "keep": _("Keep: {what}"),
+        "load": _("{count} × {container} of {material}"),
+        "some load": _("{container} of {material}"),
+        "a load": _("load"),
+        "other size": _("Other size"),
+        "no bay": _("No bay"),
+        "closed": _("closed"),
+        "fed": _("being fed"),
+        "none found": _("Nothing by that name. Try a plainer word, or ask at the heap."),
+        "accepted yes": _("✓ Yes."),
+        "accepted with care": _("! Yes, with care."),
+        "accepted treat first": _("↻ Treat it first."),
+        "accepted never": _("✕ This never goes in."),
+        "heavy": _("One of these is about {kg} kg. Part-fill it, or lift it with two."),
+        "very heavy": _("One of these is about {kg} kg. Part-fill it, and lift it with two."),
+        "kept": _("✓ Kept on this phone:"),
+        "undo": _("Undo"),
+        "undone now": _("✕ Undone."),
+    }
+
+
+def _of_problems() -> dict[str, str]:
+    return {
+        "not yet": _("Not kept yet. {problem}"),
+        "full": _(
+            "Not kept: this phone is full. What you entered is still here. Make room and try again, or write it down."
+        ),
+        "failed": _(
+            "Not kept: this phone did not take it. What you entered is still here. Try again, or write it down."
+        ),
+        "no ground": _("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up."),
+        "no store": _(
+            "This phone's store does not open. Nothing can be kept here just now: "
+            "close other windows of this page, then open it again."
+        ),
+        "no bays": _("There is no bay here yet. A coordinator sets bays up."),
+        "half a date": _("The date is not finished. Choose day and time, or clear it."),
+        "no words": _("Write a few words first."),
+        "never": _("{material} never goes in. {instead}"),
+        "litres?": _("Say how many litres one of them holds, like 12."),
+        "fill in": _("{label}: please fill this in."),
+        "number": _("{label}: must be a number, like 2."),
+        "range": _("{label}: must be from {least} to {most}."),
+        "halves": _("{label}: in halves, like 2.5."),
+        "what first": _("Choose what happened first."),
+        "weights": _("Full it must weigh more than empty. Look at the two weights again."),
+    }
+
+
+def _of_questions() -> dict[str, str]:
+    return {
+        "is closed": _("{bay} is closed: nothing more goes in."),
+        "closed but": _("{bay} is closed: nothing more goes in. {other} is being fed."),
+        "it went": _("It went into {bay}"),
+        "use": _("Use {bay}"),
+        "treated?": _("Was it treated? {instead}"),
+        "treated": _("Yes, it was"),
+        "no": _("No"),
+        "really?": _("Really {n} of them?"),
+        "really": _("Yes, {n}"),
+        "change": _("No, change it"),
+        "ahead?": _("This date lies ahead."),
+        "old?": _("This date is more than a year back."),
+        "keep so": _("Keep it so"),
+        "change date": _("Change it"),
+    }
+
+
+def _of_list() -> dict[str, str]:
+    """The list of what this phone recorded, and the line that says what waits."""
+    return {
+        "nothing": _("Nothing in the last day."),
+        "placing": _("A coordinator will place it. {why}"),
+        "taken back": _("✕ taken back"),
+        "undone": _("✕ undone"),
+        "corrected": _("✕ corrected"),
+        "sent": _("✓ sent"),
+        "needs you": _("! needs you"),
+        "another's": _("… waiting for the person who recorded it"),
+        "waiting": _("… kept on this phone, waiting"),
+        "bring back": _("Bring it back"),
+        "correct": _("Correct"),
+        "again": _("Try again"),
+        "take back": _("Take it back"),
+        "till then": _("Kept on this phone till then."),
+        "all wait": _("{n} waiting, kept on this phone."),
+        "all sent": _("✓ All sent."),
+        "none wait": _("Nothing waits on this phone."),
+        "last sent": _("Last sent {when}."),
+    }
+
+
+def _of_entries() -> dict[str, str]:
+    """How entries read. "at" and the like add the bay and the words."""
+    return {
+        "at": _("{what}, {bay}"),
+        "into": _("{what} into {bay}"),
+        "with words": _("{what}: “{words}”"),
+        "a bay": _("a bay"),
+        "undoing": _("Undone"),
+        "instead": _("Corrected to: {what}"),
+        "warm": _("{n} °C"),
+        "warm at": _("{n} °C at the {place}"),
+        "squeezed": _("squeeze test: {what}"),
+        "fill": _("{n} % full"),
+        "signs": _("seen: {what}"),
+        "turned": _("Turned {what}"),
+        "all of": _("all of {bay}"),
+        "share of": _("{n} % of {bay}"),
+        "and": _("{one} and {other}"),
+        "close": _("Closed: nothing more goes in"),
+        "reopen": _("Opened for feeding again"),
+        "ready": _("Ready, by {test}"),
+        "not yet ready": _("Not ready yet, by {test}"),
+        "harvest": _("Harvested {bags}, {sieved}"),
+        "tip out": _("Emptied without a harvest"),
+        "fetched": _("{bags} fetched"),
+        "note": _("A note"),
+    }
+
+
+def _of_values(*fields: str) -> dict[str, str]:
+    """The ledger's own values, as they read inside a sentence."""
+    return {f"{field} {value}": str(word) for field in fields for value, word in VALUE_WORDS[field].items()}
+
+
+def _counts() -> dict[str, Callable[[int], str]]:
+    return {
+        "need": lambda n: ngettext("! {n} needs you.", "! {n} need you.", n),
+        "sign in": lambda n: ngettext("Sign in to send {n} entry", "Sign in to send {n} entries", n),
+        "litres": lambda n: ngettext("{n} litre", "{n} litres", n),
+        "water": lambda n: ngettext("{n} litre of water", "{n} litres of water", n),
+        "bags": lambda n: ngettext("{bags} bag", "{bags} bags", n),
+        "hours": lambda n: ngettext("{n} hour", "{n} hours", n),
+        "people": lambda n: ngettext("{n} person", "{n} people", n),
+    }
+
+
+def _of_further_kinds() -> dict[str, str]:
+    """On the recording page: what the page for something else recorded, in a word."""
+    return {
+        "kind refused_load": _("Turned away"),
+        "kind cover": _("Cover"),
+        "kind stocktake": _("Store counted"),
+        "kind spread": _("Mulching"),
+        "kind soak": _("Soaking tub"),
+        "kind weighing": _("Weighed"),
+        "kind session": _("Talk or workshop"),
+        "kind incident": _("Accident or danger"),
+    }
+
+
+def _of_further_entries() -> dict[str, str]:
+    return {
+        "turned away": _("Turned away: {what} ({why})"),
+        "cover on": _("Covered"),
+        "cover off": _("Cover taken off"),
+        "in store": _("In store: {what}"),
+        "deep": _("{n} cm deep"),
+        "soak in": _("{load} into the tub"),
+        "soak out": _("{load} out of the tub"),
+        "weighed": _("Weighed: {load}, {kg} kg"),
+        "session": _("{what}: {people}"),
+        "wrong": _("Went wrong: {what}"),
+    }
+
+
+def _further_counts() -> dict[str, Callable[[int], str]]:
+    return {
+        "bags in store": lambda n: ngettext("In store: {bags} bag of compost", "In store: {bags} bags of compost", n),
+        "mulched": lambda n: ngettext("Mulched {n} square metre", "Mulched {n} square metres", n),
+    }
