@@ -1,7 +1,7 @@
 /* The one form: which panel shows, what it says just now, and the entry it makes. */
 import { at } from "./element.js";
-import { halves } from "./entry.js";
 import { feedstocks, ruled } from "./ground.js";
+import { keepWords, loadWords } from "./main-button.js";
 import { lifting, verdict } from "./materials.js";
 import {
   chosenBay, chosenContainer, chosenFeedstock, chosenSources, showBays, showContainers, showMaterials, showSites,
@@ -59,27 +59,13 @@ export function tell() {
   const heavy = material ? lifting(material, containerMl(container)) : "";
   at("lift").hidden = !heavy;
   at("lift").textContent = heavy;
-  at("keep").textContent = load ? loadWords(material, container, bay) : keepWords(bay);
+  const count = panel().querySelector(`[name="half_containers"]`)?.value || "";
+  at("keep").textContent = load ? loadWords(numberIn(count), { material, container, bay }) : keepWords(panel().dataset, bay);
   page.told?.(material);
 }
 
 function containerMl(container) {
   return container ? container.filled_ml : Math.round((numberIn(at("other-size").querySelector("input").value) || 0) * 1000);
-}
-
-function loadWords(material, container, bay) {
-  if (!material) return say("choose");
-  if (material.acceptance === "never") return say("not in");
-  const count = numberIn(panel().querySelector('[name="half_containers"]').value);
-  const load = say(Number.isNaN(count) ? "some load" : "load", {
-    count: halves(Math.round(count * 2)), container: container?.name || say("a load"), material: material.short.toLowerCase(),
-  });
-  return say(bay ? "keep into" : "keep load", { load, bay: bay?.name });
-}
-
-function keepWords(bay) {
-  const { button, where } = panel().dataset;
-  return say(where && bay ? "keep at" : "keep", { what: button, bay: bay?.name });
 }
 
 /* What the form says, as an entry without person: or the first problem. */

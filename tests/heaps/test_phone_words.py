@@ -1,4 +1,4 @@
-"""The words of the pages' scripts: all that a script says is there, in any language's forms, and nothing stands in it."""
+"""The words of the pages' scripts: all that a script says is there in any language, and no sentence stands in one."""
 
 import re
 from collections.abc import Callable
