@@ -140,6 +140,7 @@ class Ticket(models.Model):
     made_by = models.ForeignKey(Member, models.SET_NULL, null=True, related_name="+")
     made_at = models.DateTimeField()
     ends_at = models.DateTimeField()
+    is_proof = models.BooleanField(default=True)  # whether whoever uses it has thereby shown who they are
     tries_left = models.PositiveSmallIntegerField(default=5)
     used_at = models.DateTimeField(null=True)
 

@@ -45,9 +45,12 @@ def invite(by: Member, lasts: timedelta, now: datetime) -> Told:
     return _make(None, by, lasts, now)
 
 
-def sign_in_words(someone: Member, by: Member | None, now: datetime) -> Told:
-    """A way in for a member on another phone; the one made before is over. Without `by`, it was made on the host."""
-    return _make(someone, by, ANOTHER_PHONE, now)
+def sign_in_words(someone: Member, by: Member | None, now: datetime, is_proof: bool = True) -> Told:
+    """A way in for a member on another phone; the one made before is over. Without `by`, it was made on the host.
+
+    It is no proof of who uses it if its maker gave none: a phone left lying unlocked must not let anybody erase.
+    """
+    return _make(someone, by, ANOTHER_PHONE, now, is_proof)
 
 
 def by_link(link: str, now: datetime) -> Ticket | None:
@@ -119,7 +122,7 @@ def digest(link: str) -> str:
     return sha256(link.encode()).hexdigest()
 
 
-def _make(of: Member | None, by: Member | None, lasts: timedelta, now: datetime) -> Told:
+def _make(of: Member | None, by: Member | None, lasts: timedelta, now: datetime, is_proof: bool = True) -> Told:
     others = [secrets.choice(WORDS) for _ in range(HOW_MANY - 1)]
     hashed, link = make_password(_secret(others)), secrets.token_urlsafe(LINK_BYTES)
     with transaction.atomic():
@@ -130,7 +133,7 @@ def _make(of: Member | None, by: Member | None, lasts: timedelta, now: datetime)
             raise TooManyOpen
         ticket = Ticket.objects.create(
             first_word=_free_word(now), other_words=hashed, link=digest(link),
-            member=of, made_by=by, made_at=now, ends_at=now + lasts,
+            member=of, made_by=by, made_at=now, ends_at=now + lasts, is_proof=is_proof,
         )  # fmt: skip
     return Told(ticket, link, (ticket.first_word, *others))
 

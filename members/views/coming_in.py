@@ -72,7 +72,7 @@ def _let_in(request: HttpRequest, ticket: Ticket, words: str = "") -> HttpRespon
     if request.method != "POST":
         return render(request, "members/come_in.html", {"cooperative": Cooperative.objects.first()})
     try:
-        return _signed_in_as(request, tickets.come_in(ticket, timezone.now()))
+        return _signed_in_as(request, tickets.come_in(ticket, timezone.now()), ticket.is_proof)
     except tickets.Over:
         return _over(request)
 
@@ -82,16 +82,18 @@ def _newcomer(request: HttpRequest, ticket: Ticket, words: str) -> HttpResponse:
     form = NewcomerForm(request.POST if said else None)
     if said and form.is_valid():
         try:
-            return _signed_in_as(request, tickets.join(ticket, form.cleaned_data["name"], timezone.now()))
+            person = tickets.join(ticket, form.cleaned_data["name"], timezone.now())
+            return _signed_in_as(request, person, is_proof=True)
         except tickets.Over:
             return _over(request)
     context = {"form": form, "words": words, "cooperative": Cooperative.objects.first()}
     return render(request, "members/join.html", context)
 
 
-def _signed_in_as(request: HttpRequest, person: Member) -> HttpResponse:
+def _signed_in_as(request: HttpRequest, person: Member, is_proof: bool) -> HttpResponse:
     login(request, person)
-    note_proof(request, "words")
+    if is_proof:
+        note_proof(request, "words")
     return redirect("members:welcome")
 
 

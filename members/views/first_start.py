@@ -2,7 +2,7 @@
 
 from django.contrib.auth import login
 from django.core import signing
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
@@ -12,6 +12,7 @@ from members.models import Cooperative, Member
 
 FIRST_START_SALT = "members.first_start"
 FIRST_START_SECONDS = 3600
+FIRST = 1  # there is one cooperative, so its number is known before it is there
 
 
 @read_or_send
@@ -22,7 +23,10 @@ def first_start(request: HttpRequest, code: str) -> HttpResponse:
         return render(request, "members/first_start_over.html", status=404)
     form = FirstStartForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        login(request, _first_administrator(form))
+        first = _first_administrator(form)
+        if first is None:
+            return render(request, "members/first_start_over.html", status=404)
+        login(request, first)
         note_proof(request, "words")
         return redirect("/set-up/")
     return render(request, "members/first_start.html", {"form": form})
@@ -39,13 +43,31 @@ def first_start_code_holds(code: str) -> bool:
         signing.TimestampSigner(salt=FIRST_START_SALT).unsign(code, max_age=FIRST_START_SECONDS)
     except signing.BadSignature:
         return False
-    return not Member.objects.filter(is_administrator=True, is_active=True).exists()
+    return not _somebody_looks_after()
 
 
-@transaction.atomic
-def _first_administrator(form: FirstStartForm) -> Member:
-    cooperative = Cooperative.objects.first() or Cooperative()
-    cooperative.name = form.cleaned_data["cooperative"]
-    cooperative.save()
+def _first_administrator(form: FirstStartForm) -> Member | None:
+    """The new administrator; nobody, if another form came a moment before."""
     said = form.cleaned_data
-    return Member.objects.create_member(said["username"], said["name"], said["password"], is_administrator=True)
+    try:
+        with transaction.atomic():
+            _name_cooperative(said["cooperative"])
+            if _somebody_looks_after():
+                return None
+            return Member.objects.create_member(said["username"], said["name"], said["password"], is_administrator=True)
+    except IntegrityError:
+        return None
+
+
+def _name_cooperative(name: str) -> None:
+    """One form at a time: a second waits here, for the row or for its number, until the first is done."""
+    cooperative = Cooperative.objects.select_for_update().first()
+    if cooperative is None:
+        Cooperative.objects.create(pk=FIRST, name=name)
+    else:
+        cooperative.name = name
+        cooperative.save(update_fields=["name"])
+
+
+def _somebody_looks_after() -> bool:
+    return Member.objects.filter(is_administrator=True, is_active=True).exists()

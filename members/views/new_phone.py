@@ -42,7 +42,7 @@ def another_phone(request: HttpRequest) -> HttpResponse:
     person = the_one_signed_in(request)
     if request.method == "POST":
         try:
-            told = tickets.sign_in_words(person, person, timezone.now())
+            told = tickets.sign_in_words(person, person, timezone.now(), is_proof=proof_holds(request))
         except tickets.TooManyOpen:
             messages.error(request, TOO_MANY)
         else:

@@ -4,14 +4,27 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from members import limits, passkeys, tickets
-from members.access import note_proof, proof_holds, read_or_send, role_required, safe_next, the_one_signed_in
+from members.access import (
+    holds_a_role,
+    note_proof,
+    proof_holds,
+    read_or_send,
+    role_required,
+    safe_next,
+    the_one_signed_in,
+)
 from members.forms import WordsForm
 from members.models import Member
 from members.views.coming_in import NO_FIT
 from members.views.too_many import too_many
+
+NO_PROOF = gettext_lazy(
+    "You made these words yourself, so they do not show that it is you. Ask a coordinator for four words."
+)
 
 
 @read_or_send
@@ -35,6 +48,7 @@ def confirm(request: HttpRequest) -> HttpResponse:
         "form": form,
         "says": says,
         "done": proof_holds(request, password_will_do=True) and not safe_next(request),
+        "has_role": holds_a_role(person),
         "has_passkey": person.passkeys.exists(),
         "password_will_do": _password_will_do(request, person),
     }
@@ -79,6 +93,10 @@ def _too_often(request: HttpRequest, person: Member, form: WordsForm) -> HttpRes
     if a_try.again_at:
         return too_many(request, a_try.again_at)
     ticket = tickets.by_words(form.cleaned_data["words"], now)
+    if ticket is not None and ticket.member_id == person.pk and not ticket.is_proof:
+        a_try.was_right()
+        form.add_error("words", NO_PROOF)
+        return None
     try:
         if ticket is None or ticket.member_id != person.pk:
             raise tickets.Over

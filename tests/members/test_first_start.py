@@ -1,9 +1,11 @@
 """The first start: a link that names the cooperative and its first administrator, once."""
 
+import threading
 from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connections
 from django.test import Client
 from django.utils import timezone
 
@@ -74,3 +76,29 @@ def test_a_cooperative_that_has_lost_its_administrators_can_begin_again(
 def test_with_an_administrator_no_link_is_printed(administrator: Member) -> None:
     with pytest.raises(CommandError, match="There is an administrator already"):
         printed_link()
+
+
+@pytest.mark.ledger
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("named_before", [True, False])
+def test_of_two_first_starts_at_once_one_is_the_first(named_before: bool) -> None:
+    if named_before:
+        Cooperative.objects.create(name="Two Lanes Growers")
+    path = printed_link("--address", "https://heaps.example.org/").removeprefix("https://heaps.example.org")
+    start, answers = threading.Barrier(2), []
+
+    def go(name: str) -> None:
+        try:
+            browser = Client()
+            start.wait()
+            answers.append(browser.post(path, SAID | {"name": name, "username": name}).status_code)
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=go, args=(name,)) for name in ("edda", "finn")]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sorted(answers) == [302, 404]
+    assert Member.objects.count() == Cooperative.objects.count() == 1

@@ -10,6 +10,7 @@ from django.utils import timezone
 from members import tickets
 from members.models import Member
 from tests.conftest import PASSWORD, prove
+from tests.members.views.test_new_phone import words_on
 from tests.phone_keys import Lock
 
 pytestmark = pytest.mark.ledger
@@ -149,3 +150,17 @@ def test_one_s_own_password_is_never_counted_against_one(client_of: ClientOf, me
     for _time in range(25):
         assert ada.post("/confirm/", {"password_will_do": "1", "password": PASSWORD}).status_code == 302
         assert ada.post("/password/", {"old": PASSWORD, "new": "short"}).status_code == 200
+
+
+def test_own_words_are_a_proof_only_when_they_were_made_with_one(client_of: ClientOf, member: Member) -> None:
+    """Whoever picks up an unlocked phone could make some on it, and leave in its owner's name."""
+    unproved, proved = client_of(member, proof=False), client_of(member)
+    own = " ".join(words_on(unproved.post("/me/another-phone/", {"x": "y"}).content))
+    typed = unproved.post("/confirm/", {"words": own})
+    assert "do not show that it is you" in typed.content.decode()
+    second = Client()
+    assert second.post("/words/", {"words": own})["Location"] == "/welcome/"
+    assert second.get("/me/everything.json")["Location"].startswith("/confirm/")
+    third, words = Client(), words_on(proved.post("/me/another-phone/", {"x": "y"}).content)
+    third.post("/words/", {"words": " ".join(words)})
+    assert third.get("/me/everything.json").status_code == 200
