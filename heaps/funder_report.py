@@ -67,6 +67,18 @@ class Row:
         return FEEDSTOCKS[self.detail].name if self.detail in FEEDSTOCKS else self.detail
 
 
+@dataclass(frozen=True)
+class InShort:
+    """A year in one sentence, over all sites. Half bags and minutes are as they are stored."""
+
+    in_g: int
+    weighed_g: int
+    made_half_bags: int
+    fetched_half_bags: int
+    minutes: int
+    people: int
+
+
 def year_of(year: int) -> Year | None:
     """The cooperative's year that begins in `year`; None for one no calendar has."""
     starts_in_month = Cooperative.objects.values_list("year_starts_in_month", flat=True).first() or 1
@@ -99,6 +111,22 @@ def sums(found: Iterable[Row]) -> list[Row]:
 def totals(found: Iterable[Row]) -> list[Row]:
     """The year's sums over all materials and all sites; weighed and estimated stay apart."""
     return sums(replace(row, site="", detail="") for row in found)
+
+
+def in_short(found: Iterable[Row]) -> InShort:
+    """The year's few figures that a funder asks for first, out of its rows."""
+    found = list(found)
+    amounts = {(row.what, row.basis): row.amount for row in totals(found)}
+    weighed, estimated = (amounts.get(("came in", basis), Amount()).wet_g for basis in ("weighed", "estimated"))
+    whole = {row.site: row.people or 0 for row in found if row.what == "people" and row.month is None}
+    return InShort(
+        in_g=weighed + estimated,
+        weighed_g=weighed,
+        made_half_bags=_of(amounts, "harvested").half_bags,
+        fetched_half_bags=_of(amounts, "collected").half_bags,
+        minutes=_of(amounts, "hours").minutes,
+        people=whole.get(ALL_SITES, sum(whole.values())),
+    )
 
 
 def lines(year: Year) -> Iterator[tuple[str, ...]]:
@@ -153,6 +181,10 @@ def hundredths_of_hours(minutes: int) -> str:
     """Minutes as hours with two places, halves away from zero."""
     whole, rest = divmod((abs(minutes) * 100 + 30) // 60, 100)
     return f"{'-' if minutes < 0 else ''}{whole}.{rest:02d}"
+
+
+def _of(amounts: dict[tuple[str, str], Amount], what: str) -> Amount:
+    return sum((amount for (one, _basis), amount in amounts.items() if one == what), Amount())
 
 
 def _amounts(year: Year, names: dict[int, str]) -> Iterator[Row]:

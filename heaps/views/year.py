@@ -24,6 +24,7 @@ def year(request: HttpRequest, year: int) -> HttpResponse:
     context = {
         "year": this,
         "number": year,
+        "short": funder_report.in_short(found),
         "totals": funder_report.totals(found),
         "sums": funder_report.sums(found),
         "people": [row for row in found if row.what == "people" and row.month is None],

@@ -5,6 +5,7 @@ import io
 from collections import defaultdict
 from collections.abc import Callable
 from datetime import UTC, date, datetime
+from fractions import Fraction
 
 import pytest
 from django.test import Client
@@ -45,6 +46,30 @@ def cells(client: Client, year: int = 2026) -> list[dict[str, str]]:
     """The downloaded table, line by line."""
     answer = client.get(reverse("heaps:year_csv", args=[year]))
     return list(csv.DictReader(io.StringIO(answer.getvalue().decode())))
+
+
+def test_in_short_it_says_what_the_table_says(client_of: ClientOf, treasurer, mixed_year) -> None:
+    lines, short = cells(client_of(treasurer)), funder_report.in_short(funder_report.rows(year_of(2026)))
+
+    def summed(column: str, **where: str) -> Fraction:
+        return sum(Fraction(one[column]) for one in lines if one.items() >= where.items())
+
+    assert Fraction(short.in_g, 1000) == summed("wet_kg", what="came in")
+    assert Fraction(short.weighed_g, 1000) == summed("wet_kg", what="came in", basis="weighed") == Fraction("4.321")
+    assert Fraction(short.made_half_bags, 2) == summed("bags", what="harvested")
+    assert Fraction(short.fetched_half_bags, 2) == summed("bags", what="collected")
+    (people,) = [int(one["people"]) for one in lines if one["what"] == "people" and not one["month"]]
+    assert (short.minutes, short.people) == (150, people)
+    page = client_of(treasurer).get(reverse("heaps:year", args=[2026])).content.decode()
+    assert "Bags made: 2½. Bags fetched: ½. 3 people recorded something. Work: 2 h 30 min." in page
+
+
+def test_with_two_sites_each_person_is_said_once(keep, bay: Bay, other_site: Site, member, at) -> None:
+    keep("hours", None, at(5, 3), minutes=50, people=1, by=member)
+    keep(
+        "dropoff", other_site.bays.get(), at(5, 4), feedstock="coffee", half_containers=2, container_ml=9_000, by=member
+    )
+    assert funder_report.in_short(funder_report.rows(year_of(2026))).people == 1
 
 
 def test_each_figure_equals_the_ledger_to_the_gram(client_of: ClientOf, treasurer, mixed_year, site) -> None:
