@@ -85,7 +85,7 @@ def gifts(donor: Donor) -> Gifts:
     sums: dict[str, Given] = {}
     latest: list[tuple[datetime, GivenLoad]] = []
     for row, entry, what in _standing(Entry.objects.filter(donor=donor)):
-        material = FEEDSTOCKS[what.feedstock].short
+        material = _(FEEDSTOCKS[what.feedstock].short)
         sums[material] = sums.get(material, Given(material)).plus(1, **_grams(what))
         latest.append((entry.at, GivenLoad(entry.uid, row.site.day_of(entry.at), row.site.name, material)))
         latest = sorted(latest, key=lambda pair: pair[0])[-LATEST:]

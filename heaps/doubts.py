@@ -6,14 +6,20 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db.models import Q
+from django.utils.translation import gettext_noop as _
 
 from heaps.house_rules import against_the_rules
 from heaps.models import Entry, Question
-from heaps.science.feedstocks import FEEDSTOCKS
 
 TWICE_WITHIN = timedelta(minutes=30)
 #: Stands in place of a phone beside what came from a notebook, where each line is a load of its own.
 NOTEBOOK = uuid.UUID("6e0be0c5-2b1e-4c52-8f0e-3a1d5b9c7f10")
+#: What is asked about an unlikely date, by the word of `wire.date_doubt`.
+ODD_DATES = {
+    "future": _("It is dated in the future."),
+    "long ago": _("It is dated more than 60 days before it arrived."),
+    "before 1990": _("It is dated before 1990."),
+}
 
 
 def settle(rows: Sequence[Entry], now: datetime) -> None:
@@ -25,24 +31,23 @@ def settle(rows: Sequence[Entry], now: datetime) -> None:
 
 
 def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str]) -> None:
-    """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely.
+    """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely. What is stored is translated when shown.
 
     When a correction was made matters to nobody.
     """
     questions = [
-        Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=says)
+        Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=ODD_DATES[why])
         for row in rows
-        if row.corrects is None and (says := odd_dates.get(str(row.uid)))
+        if row.corrects is None and (why := odd_dates.get(str(row.uid)))
     ]
     Question.objects.bulk_create([*questions, *_broken_rules(rows), *_changed_by_others(rows), *_recorded_twice(rows)])
 
 
 def _broken_rules(rows: Sequence[Entry]) -> list[Question]:
     """A load of what the site never takes was in before anybody could say so: a coordinator decides."""
-    says = "This site does not take this: {}. Is it out again, or was it something else?"
+    says = _("This site does not take this. Is it out again, or was it something else?")
     return [
-        Question(why=Question.Why.RULE, site_id=row.site_id, entry=row, says=says.format(FEEDSTOCKS[key].short))
-        for row, key in against_the_rules(rows)
+        Question(why=Question.Why.RULE, site_id=row.site_id, entry=row, says=says) for row in against_the_rules(rows)
     ]
 
 
@@ -52,7 +57,7 @@ def _changed_by_others(rows: Sequence[Entry]) -> list[Question]:
     early = Entry.objects.filter(corrects__in=arrived).values_list("corrects", "person_id")
     # two whose names are gone are not therefore one
     theirs = {uid for uid, person_id in early if uid and (person_id is None or person_id != arrived[uid].person_id)}
-    says = "Somebody else had corrected this before it came in. Does the correction stand?"
+    says = _("Somebody else had corrected this before it came in. Does the correction stand?")
     return [
         Question(why=Question.Why.EARLY, site_id=row.site_id, entry=row, says=says)
         for row in arrived.values()
@@ -115,5 +120,5 @@ def _sight(row: Entry) -> tuple[Any, ...]:
 
 def _twice(row: Entry) -> str:
     if row.kind == "turn":
-        return "Two people recorded this turn within half an hour. Was it one turn?"
-    return "Two people recorded this load within half an hour. Was it one load?"
+        return _("Two people recorded this turn within half an hour. Was it one turn?")
+    return _("Two people recorded this load within half an hour. Was it one load?")

@@ -211,7 +211,7 @@ class OpeningForm(forms.Form):
     def __init__(self, bay: Bay, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.bay = bay
-        known = [(key, one.short) for key, one in FEEDSTOCKS.items() if one.acceptance != "never"]
+        known = [(key, _now(one.short)) for key, one in FEEDSTOCKS.items() if one.acceptance != "never"]
         known.sort(key=lambda one: one[1].lower())
         for line, label in enumerate(LINES):
             choices = [("", _("nothing more") if line else _("choose one")), *known]

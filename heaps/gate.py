@@ -68,11 +68,11 @@ def feedstocks() -> list[list[str | int]]:
     return [
         [
             one.key,
-            one.short,
-            _further_words(one.short, f"{one.name} {ALSO_SAID.get(one.key, '')}"),
+            _(one.short),
+            _further_words(_(one.short), f"{_(one.name)} {ALSO_SAID.get(one.key, '')}"),
             one.acceptance,
-            one.reason,
-            one.instead,
+            _(one.reason),
+            _(one.instead),
             one.density_kg_m3 or 0,
         ]
         for one in FEEDSTOCKS.values()

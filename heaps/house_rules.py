@@ -27,7 +27,7 @@ def stricter(rules: Iterable[GateRule]) -> dict[str, tuple[str, str]]:
 def accepted_as(feedstock: str, rules: Iterable[GateRule]) -> tuple[str, str]:
     """What may be done with a material at a site, and why: the stricter of the list and the site's rule."""
     listed = FEEDSTOCKS[feedstock]
-    return stricter(rules).get(feedstock, (listed.acceptance, listed.reason))
+    return stricter(rules).get(feedstock, (listed.acceptance, _(listed.reason)))
 
 
 def notices(pauses: Iterable[Pause], today: date) -> list[str]:
@@ -44,7 +44,7 @@ def notices(pauses: Iterable[Pause], today: date) -> list[str]:
     ]
 
 
-def against_the_rules(rows: Sequence[Entry]) -> list[tuple[Entry, str]]:
+def against_the_rules(rows: Sequence[Entry]) -> list[Entry]:
     """Fresh loads of what their site had already said never to take. They are in: it is asked about, not refused.
 
     A phone that was away when the rule was made could not know it, and what lies in the heap lies there.
@@ -57,4 +57,4 @@ def against_the_rules(rows: Sequence[Entry]) -> list[tuple[Entry, str]]:
         if rule.feedstock in stricter([rule]):
             never[rule.site_id, rule.feedstock] = rule
     found = ((row, never.get((row.site_id, row.details["feedstock"]))) for row in loads)
-    return [(row, rule.feedstock) for row, rule in found if rule and row.effective_at >= rule.since]
+    return [row for row, rule in found if rule and row.effective_at >= rule.since]

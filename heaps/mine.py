@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from heaps import history, ledger
 from heaps.ledger.amounts import RETURNED
@@ -94,7 +95,7 @@ def _brought(loads: Iterable[ledger.Kind]) -> tuple[Brought, ...]:
             of = sums[what.feedstock]
             of["loads"] += 1
             of[f"{key.partition('/')[2]}_g"] += load.wet_g
-    found = [Brought(FEEDSTOCKS[key].short, **of) for key, of in sums.items()]
+    found = [Brought(_(FEEDSTOCKS[key].short), **of) for key, of in sums.items()]
     return tuple(sorted(found, key=lambda one: (-one.weighed_g - one.estimated_g, one.material)))
 
 

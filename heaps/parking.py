@@ -5,10 +5,13 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.utils.translation import gettext_noop
+
 from heaps.models import Parked
 from members.models import Member
 
-HANDED_IN = "Handed in by a phone that is no longer signed in."
+#: Stored so; it is translated where it is shown.
+HANDED_IN = gettext_noop("Handed in by a phone that is no longer signed in.")
 MOST_A_DAY = 500  # handed in for one person, or for all whose names are gone: some weeks of a busy phone
 #: What a parked entry needs to be placed: what the ledger would keep of it, and no words.
 PLACEABLE = ("wire", "uid", "kind", "site", "bay", "occurred_at", "by_hand", "details", "donor")

@@ -104,6 +104,6 @@ def _of(site: Site, now: datetime) -> Held:
 
 def _against(cap: Cap, load: Load) -> Against:
     known = FEEDSTOCKS.get(cap.feedstock)
-    material = known.short if known else cap.feedstock or _("Everything together")
+    material = _(known.short) if known else cap.feedstock or _("Everything together")
     there = load.wet_g if cap.unit == Cap.Unit.KG else load.volume_ml
     return Against(cap, material, -(-there // 1000))

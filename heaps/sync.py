@@ -12,12 +12,15 @@ from datetime import datetime
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from heaps import doubts, history, parking, wire
 from heaps.ledger import REPLAY
 from heaps.ledger.kinds import Correction, Turn
 from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site
 from heaps.stewards import care_of
+from heaps.wording import refused
 from members.models import Member
 
 
@@ -93,7 +96,7 @@ def _read(raw: object) -> wire.Wired | Receipt:
         return wire.read(raw)
     except wire.Refusal as refusal:
         uid = raw.get("uid") if isinstance(raw, dict) else None
-        return Receipt(uid if isinstance(uid, str) else "", "refused", str(refusal))
+        return Receipt(uid if isinstance(uid, str) else "", "refused", refused(refusal))
 
 
 @dataclass
@@ -136,7 +139,7 @@ class _Desk:
             return Receipt(
                 wired.uid,
                 "refused",
-                "Another entry with this number is already here. Please record this one again.",
+                _("Another entry with this number is already here. Please record this one again."),
             )
         if self.sending.handed_in or self.held.get(wired.uid) in ("waiting", "left out"):
             return self._lay_aside(wired, raw)
@@ -154,9 +157,9 @@ class _Desk:
     def _lay_aside(self, wired: wire.Wired, raw: object) -> Receipt:
         """What a coordinator has to look at, or has looked at."""
         if self.held.get(wired.uid) == "waiting":
-            return Receipt(wired.uid, "parked", "A coordinator will place it.")
+            return Receipt(wired.uid, "parked", _("A coordinator will place it."))
         if self.held.get(wired.uid) == "left out":
-            return Receipt(wired.uid, "known", "A coordinator has left it out.")
+            return Receipt(wired.uid, "known", _("A coordinator has left it out."))
         return self._park(wired, raw, parking.HANDED_IN)
 
     def _forbidden(self, wired: wire.Wired) -> str:
@@ -164,15 +167,15 @@ class _Desk:
         if self._may_mend(wired):
             return ""
         if wired.kind == "opening":
-            return "Only a coordinator says what already lay in a bay. Please tell one."
+            return _("Only a coordinator says what already lay in a bay. Please tell one.")
         if isinstance(wired.what, Correction) and wired.what.says == "stands":
-            return "Only a coordinator says that an entry stands. Please ask one."
+            return _("Only a coordinator says that an entry stands. Please ask one.")
         original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
         sender = self.sending.person.pk if self.sending.person else 0  # nobody is not whoever has left
         if original and original.person_id != sender:
-            return "Only the person who recorded it or a coordinator can change this entry. Please ask one."
+            return _("Only the person who recorded it or a coordinator can change this entry. Please ask one.")
         if original and str(original.uid) in self.settled:
-            return "A coordinator has settled this entry. Please ask one to change it again."
+            return _("A coordinator has settled this entry. Please ask one to change it again.")
         return ""
 
     def _may_mend(self, wired: wire.Wired) -> bool:
@@ -184,12 +187,12 @@ class _Desk:
         return all(one in care for one in at)
 
     def _unplaced(self, wired: wire.Wired) -> str:
-        """Why the ledger has no place for this, or nothing."""
+        """Why the ledger has no place for this, or nothing. It is stored so, and translated where it is shown."""
         site = self.sites.get(wired.site)
         if site is None:
-            return "This site is not known here."
+            return gettext_noop("This site is not known here.")
         if any(uid not in self.bays or self.bays[uid].site_id != site.pk for uid in _bays_named(wired)):
-            return f"One of its bays is not known at {site}."
+            return gettext_noop("One of its bays is not known at that site.")
         return ""
 
     def _pointless(self, wired: wire.Wired) -> str:
@@ -198,15 +201,15 @@ class _Desk:
         if original is None or not isinstance(wired.what, Correction):
             return ""
         if original.kind == Correction.kind:
-            return "A correction cannot be corrected. Correct the first entry again."
+            return _("A correction cannot be corrected. Correct the first entry again.")
         if original.site_id != self.sites[wired.site].pk:
-            return "The entry was recorded at another site. Take it back there, and record it anew here."
+            return _("The entry was recorded at another site. Take it back there, and record it anew here.")
         if wired.what.what and wired.what.what.kind != original.kind:
-            return "This would make another kind of entry of it. Take the first one back, and record it anew."
+            return _("This would make another kind of entry of it. Take the first one back, and record it anew.")
         return ""
 
     def _park(self, wired: wire.Wired, raw: object, reason: str) -> Receipt:
-        receipt = Receipt(wired.uid, "parked", f"{reason} A coordinator will place it.")
+        receipt = Receipt(wired.uid, "parked", f"{_(reason)} {_('A coordinator will place it.')}")
         if wired.uid in self.held:  # a coordinator is about to place it, and chose bays that do not go together
             return receipt
         self.parked.append(
@@ -272,7 +275,7 @@ def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: L
     """Store rows at the chain's end and bring everything beside the ledger up to date."""
     if not taken:
         return
-    rows = [row for _, row in taken]
+    rows = [row for _wired, row in taken]
     for row in rows:
         row.chain = lock.chain = link(lock.chain, row)
     lock.entries += len(rows)
@@ -281,7 +284,7 @@ def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: L
     stored = list(Entry.objects.filter(uid__in=[row.uid for row in rows]).select_related("bay").order_by("pk"))
     history.carry_forward(stored)
     doubts.settle(stored, sending.received_at)
-    odd_dates = {wired.uid: wire.date_doubt(wired, sending.sent_at, sending.received_at) for wired, _ in taken}
+    odd_dates = {wired.uid: wire.date_doubt(wired, sending.sent_at, sending.received_at) for wired, _row in taken}
     doubts.ask(stored, odd_dates)
 
 

@@ -43,7 +43,7 @@ class RuleForm(forms.ModelForm):  # type: ignore[type-arg]
 
 def _looser() -> list[tuple[str, str]]:
     """Every material that can be taken more strictly."""
-    found = [(key, one.short) for key, one in FEEDSTOCKS.items() if one.acceptance != STRICTNESS[-1]]
+    found = [(key, _now(one.short)) for key, one in FEEDSTOCKS.items() if one.acceptance != STRICTNESS[-1]]
     return sorted(found, key=lambda one: one[1].lower())
 
 

@@ -126,7 +126,7 @@ def _load(entry: ledger.Entry, names: dict[str, str], site: Site) -> Load | None
     ((key, load),) = load_of(entry.what).items()
     feedstock, basis = key.split("/")
     bay = names[entry.bay or ""]
-    return Load(FEEDSTOCKS[feedstock].short, load.volume_ml, load.wet_g, basis, bay, site.day_of(entry.at))
+    return Load(_(FEEDSTOCKS[feedstock].short), load.volume_ml, load.wet_g, basis, bay, site.day_of(entry.at))
 
 
 def _lay(stay: Stay, names: dict[str, str], site: Site) -> Lay:

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.db.models import TextField, Value
 from django.db.models.functions import Cast
+from django.utils.translation import get_language
 
 from heaps.board.bay import BayFacts
 from heaps.board.figures import BayNow, Brown, shown, state_of
@@ -64,13 +65,13 @@ def sites_now(now: datetime) -> list[SiteNow]:
     found: dict[tuple[int, str, str], list[BayNow]] = {}
     for bay in bays:
         site = (bay.site_id, bay.site, bay.time_zone)
-        found.setdefault(site, []).append(_row_now(bay, browns.get(bay.site_id), hour))
+        found.setdefault(site, []).append(_row_now(bay, browns.get(bay.site_id), hour, get_language()))
     return [SiteNow(*site, tuple(here)) for site, here in found.items()]
 
 
 @lru_cache(maxsize=2_000)
-def _row_now(row: Row, brown: Brown | None, now: datetime) -> BayNow:
-    """The bay as the board shows it. The same row and hour give the same answer, so it is kept at hand."""
+def _row_now(row: Row, brown: Brown | None, now: datetime, language: str) -> BayNow:
+    """The bay as the board shows it. Same row, hour and language, same answer: so it is kept at hand."""
     volume_ml = row.length_cm * row.width_cm * row.height_cm
     is_leaf = row.kind == Bay.Kind.LEAF
     kind = str(Bay.Kind(row.kind).label)

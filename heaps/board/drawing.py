@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from heaps import ledger
 from heaps.board.bay import BayFacts
 from heaps.ledger.kinds import Reading, Turn
@@ -136,4 +138,4 @@ def _bands(layers: Sequence[ledger.Layer], ground: float, deep: float) -> Iterat
         height = deep * layer.volume_ml / whole if whole else 0.0
         y -= height
         stuff = FEEDSTOCKS[layer.feedstock] if layer.feedstock else None
-        yield Band(stuff.group if stuff else MIXED, stuff.short if stuff else None, layer.volume_ml, y, height)
+        yield Band(stuff.group if stuff else MIXED, _(stuff.short) if stuff else None, layer.volume_ml, y, height)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
+from django.utils.translation import gettext as _
+
 from heaps import ledger
 from heaps.board.bay import BayFacts
 from heaps.board.drawing import SMALL_ROOM, Section, section_of
@@ -160,7 +162,7 @@ def by_material(content: Mapping[str, ledger.Load]) -> list[tuple[str, int]]:
     """What it is made of: names and grams, the heaviest first; weighed and estimated together."""
     grams: dict[str, int] = {}
     for key, load in content.items():
-        name = FEEDSTOCKS[key.partition("/")[0]].short
+        name = _(FEEDSTOCKS[key.partition("/")[0]].short)
         grams[name] = grams.get(name, 0) + load.wet_g
     return sorted(grams.items(), key=lambda one: (-one[1], one[0]))
 

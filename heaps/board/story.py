@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from django.db.models import Q
+from django.utils.translation import gettext as _
 
 from heaps import history, ledger
 from heaps.board.bay import BayFacts
@@ -209,7 +210,7 @@ def _by_day(entries: Iterable[ledger.Entry], facts: BayFacts) -> tuple[tuple[dat
 def _day_load(key: tuple[str, str], uids: tuple[str, ...], load: ledger.Load) -> DayLoad:
     feedstock, basis = key
     return DayLoad(
-        material=FEEDSTOCKS[feedstock].short,
+        material=_(FEEDSTOCKS[feedstock].short),
         basis=basis,
         loads=len(uids),
         wet_g=load.wet_g,

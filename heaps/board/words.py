@@ -37,7 +37,7 @@ def need_line(need: Need, brown: str, container: str) -> str:
         return str(LINES[need.code])
     amount = {
         "containers": counted(need.containers, container),
-        "brown": _lower_first(FEEDSTOCKS[brown].short),
+        "brown": _lower_first(_(FEEDSTOCKS[brown].short)),
     }
     if need.code == Code.SOAKED_BROWNS:
         line = _("Browns: roughly %(containers)s of %(brown)s, soaked first and mixed in.") % amount

@@ -14,6 +14,9 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
 from heaps.guide.book import CHAPTERS
 from heaps.guide.shape import Chapter, Part
 from heaps.guide.things import ANSWERS, THINGS, Thing
@@ -128,9 +131,13 @@ def stem(word: str) -> str:
     return word
 
 
-@cache
 def index() -> tuple[Entry, ...]:
-    """Everything that can be found."""
+    """Everything that can be found, in the language of whoever asks."""
+    return _index(get_language())
+
+
+@cache
+def _index(language: str) -> tuple[Entry, ...]:
     said: dict[str, list[str]] = WORDS["said"]
     strictness = {word: number for number, word in enumerate(ANSWERS, 1)}
     things = [
@@ -151,10 +158,14 @@ def places() -> dict[str, Place]:
     return {place.key: place for place in found}
 
 
-@cache
 def vocabulary() -> frozenset[str]:
     """Every word of the index."""
-    return frozenset(word for entry in index() for phrase in entry.phrases for word in phrase)
+    return _vocabulary(get_language())
+
+
+@cache
+def _vocabulary(language: str) -> frozenset[str]:
+    return frozenset(word for entry in _index(language) for phrase in entry.phrases for word in phrase)
 
 
 def one_slip(one: str, other: str) -> bool:
@@ -196,8 +207,8 @@ def _share(phrase: tuple[str, ...], meanings: list[dict[str, int]]) -> float:
 
 def _names(thing: Thing) -> list[str]:
     """The full name, the short one, and what stands first in it: hay of "Hay, dry"."""
-    short = getattr(thing, "short", "")
-    return [str(thing.name), short, short.split(",")[0]]
+    short = _(getattr(thing, "short", ""))
+    return [_(thing.name), short, short.split(",")[0]]
 
 
 def _phrases(texts: Iterable[str]) -> tuple[tuple[str, ...], ...]:

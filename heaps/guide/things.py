@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_noop as _
 
 from heaps.guide.shape import Text
 from heaps.science.feedstocks import FEEDSTOCKS, SOURCES, Feedstock, Source
@@ -10,13 +11,13 @@ from heaps.science.feedstocks import FEEDSTOCKS, SOURCES, Feedstock, Source
 
 @dataclass(frozen=True)
 class Asked:
-    """A thing that is no material of the table, with the same answer at the gate."""
+    """A thing that is no material of the table, with the same answer at the gate; like there, translated when shown."""
 
     key: str
-    name: Text
+    name: str
     acceptance: str
-    reason: Text
-    instead: Text
+    reason: str
+    instead: str
     acceptance_source: str
 
 
@@ -35,10 +36,10 @@ class Answer:
 
 #: The word of the table, its sign, and how it is said. The signs are those of the recording page.
 ANSWERS: dict[str, tuple[str, Text]] = {
-    "yes": ("✓", _("Yes")),
-    "with care": ("!", _("Yes, with care")),
-    "treat first": ("↻", _("Treat it first")),
-    "never": ("✕", _("Never")),
+    "yes": ("✓", gettext_lazy("Yes")),
+    "with care": ("!", gettext_lazy("Yes, with care")),
+    "treat first": ("↻", gettext_lazy("Treat it first")),
+    "never": ("✕", gettext_lazy("Never")),
 }
 
 ASKED = (

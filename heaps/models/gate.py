@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from heaps.science.feedstocks import FEEDSTOCKS, STRICTNESS, strictness
 
@@ -14,9 +15,9 @@ class GateRule(models.Model):
     """One material that a site takes more strictly than the published list. Nothing here can loosen that list."""
 
     class Acceptance(models.TextChoices):
-        CARE = "with care", "Yes, with care"
-        TREAT = "treat first", "Treat it first"
-        NEVER = "never", "Never"
+        CARE = "with care", _lazy("Yes, with care")
+        TREAT = "treat first", _lazy("Treat it first")
+        NEVER = "never", _lazy("Never")
 
     site = models.ForeignKey("heaps.Site", models.CASCADE, related_name="gate_rules")
     feedstock = models.CharField(max_length=40)
@@ -44,10 +45,10 @@ class Pause(models.Model):
     """What a site does not want for some days: no more greens this week, or nothing at all."""
 
     class What(models.TextChoices):
-        GREEN = "green", "no more greens"
-        BROWN = "brown", "no more browns"
-        STRUCTURAL = "structural", "no more coarse stuff"
-        EVERYTHING = "everything", "closed: nothing at all"
+        GREEN = "green", _lazy("no more greens")
+        BROWN = "brown", _lazy("no more browns")
+        STRUCTURAL = "structural", _lazy("no more coarse stuff")
+        EVERYTHING = "everything", _lazy("closed: nothing at all")
 
     site = models.ForeignKey("heaps.Site", models.CASCADE, related_name="pauses")
     what = models.CharField(max_length=12, choices=What)
@@ -81,8 +82,8 @@ class Cap(models.Model):
     """The most of a material, or without one of everything, that may lie at a site: kilograms or litres."""
 
     class Unit(models.TextChoices):
-        KG = "kg", "tonnes"
-        LITRES = "litres", "cubic metres"
+        KG = "kg", _lazy("tonnes")
+        LITRES = "litres", _lazy("cubic metres")
 
     site = models.ForeignKey("heaps.Site", models.CASCADE, related_name="caps")
     feedstock = models.CharField(max_length=40, blank=True)

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 
 class Site(models.Model):
@@ -32,9 +33,9 @@ class Bay(models.Model):
     """A place where a heap lies. Its position is its order on the ground, from the gate on."""
 
     class Kind(models.TextChoices):
-        OPEN = "open", "open bay"
-        LIDDED = "lidded", "closed bin"
-        LEAF = "leaf", "leaf bin"
+        OPEN = "open", _("open bay")
+        LIDDED = "lidded", _("closed bin")
+        LEAF = "leaf", _("leaf bin")
 
     uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     site = models.ForeignKey(Site, models.PROTECT, related_name="bays")
@@ -100,14 +101,14 @@ class Donor(models.Model):
     """Who gives: a cafe, a stable, households. Phones see the kind and the organisation, never `contact`."""
 
     class Kind(models.TextChoices):
-        CAFE = "cafe", "cafe or kitchen"
-        GROCER = "grocer", "grocer or market"
-        STABLE = "stable", "stable or farm"
-        TREES = "trees", "tree surgeon"
-        GARDEN = "garden", "garden or park"
-        BREWERY = "brewery", "brewery or mill"
-        HOUSEHOLDS = "households", "households"
-        OTHER = "other", "other"
+        CAFE = "cafe", _("cafe or kitchen")
+        GROCER = "grocer", _("grocer or market")
+        STABLE = "stable", _("stable or farm")
+        TREES = "trees", _("tree surgeon")
+        GARDEN = "garden", _("garden or park")
+        BREWERY = "brewery", _("brewery or mill")
+        HOUSEHOLDS = "households", _("households")
+        OTHER = "other", _("other")
 
     uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     site = models.ForeignKey(Site, models.PROTECT, null=True, related_name="donors")  # null: gives to every site

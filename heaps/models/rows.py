@@ -4,6 +4,7 @@ import uuid
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from heaps.ledger import ORDER
 from heaps.models.ground import Bay, Donor, Site
@@ -95,10 +96,10 @@ class Question(models.Model):
     """Something a coordinator is asked about an entry: recorded twice, an unlikely date, an odd correction."""
 
     class Why(models.TextChoices):
-        TWICE = "twice", "recorded by two people"
-        DATE = "date", "unlikely date"
-        EARLY = "early", "corrected by somebody else before it came"
-        RULE = "rule", "against a rule of the site"
+        TWICE = "twice", _("recorded by two people")
+        DATE = "date", _("unlikely date")
+        EARLY = "early", _("corrected by somebody else before it came")
+        RULE = "rule", _("against a rule of the site")
 
     why = models.CharField(max_length=10, choices=Why)
     site = models.ForeignKey(Site, models.CASCADE, related_name="questions")
@@ -121,9 +122,9 @@ class BeanTest(models.Model):
     """
 
     class Result(models.TextChoices):
-        WELL = "well", "grew like the beans without"
-        DOUBTFUL = "doubtful", "cannot tell"
-        BADLY = "badly", "cupped or twisted leaves, or no growth"
+        WELL = "well", _("grew like the beans without")
+        DOUBTFUL = "doubtful", _("cannot tell")
+        BADLY = "badly", _("cupped or twisted leaves, or no growth")
 
     entry = models.ForeignKey(Entry, models.CASCADE, related_name="bean_tests")
     sown_on = models.DateField()

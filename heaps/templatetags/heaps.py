@@ -10,10 +10,12 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from heaps import wording
 from heaps.board import Band, Section
+from heaps.funder_report import ALL_SITES
 from heaps.guide import ANSWERS
 from heaps.phone_words import Words, every_page
-from heaps.value_words import VALUE_WORDS
+from heaps.science.feedstocks import FEEDSTOCKS
 from members.models import Member
 
 register = template.Library()
@@ -22,6 +24,9 @@ register = template.Library()
 EVIDENCE = {
     "read": gettext_lazy("read in the source"),
     "read in part": gettext_lazy("partly read in the source"),
+    "from memory (high)": gettext_lazy("from memory, sure"),
+    "from memory (medium)": gettext_lazy("from memory, fairly sure"),
+    "from memory (low)": gettext_lazy("from memory, unsure"),
 }
 BASES = {
     "weighed": gettext_lazy("weighed"),
@@ -186,13 +191,45 @@ def month(on: date) -> str:
 @register.filter
 def stage_word(stage: str) -> str:
     """The stage in a word."""
-    return str(VALUE_WORDS["stage"][stage])
+    return wording.said("stage", stage)
 
 
 @register.filter
 def evidence(grade: str) -> str:
     """How good the evidence is."""
     return str(EVIDENCE.get(grade, grade))
+
+
+@register.filter
+def place(word: str) -> str:
+    """Where in the heap somebody looked."""
+    return wording.said("place", word)
+
+
+@register.filter
+def signs(words: Iterable[str]) -> str:
+    """What somebody saw or smelt."""
+    return ", ".join(wording.said("sign", word) for word in words)
+
+
+@register.filter
+def reported(what: str) -> str:
+    """A line of a year's report."""
+    return str(wording.REPORTED.get(what, what))
+
+
+@register.filter
+def detail(word: str) -> str:
+    """What a line of a year's report is about: a material, how it was sieved, what came about."""
+    if word in FEEDSTOCKS:
+        return _(FEEDSTOCKS[word].name)
+    return next((said for field in ("sieved", "sort", "what") if (said := wording.said(field, word)) != word), word)
+
+
+@register.filter
+def site_or_all(name: str) -> str:
+    """A site, or all of them together."""
+    return _("all sites") if name == ALL_SITES else name
 
 
 @register.filter

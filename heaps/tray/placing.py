@@ -16,6 +16,7 @@ from heaps.models import Bay, Entry, Ledger, Parked, Site
 from heaps.stewards import Care, care_of
 from heaps.tray.said import said
 from heaps.tray.told import Ground, Told, known, name_of, tell
+from heaps.wording import refused
 from members.models import Member
 
 Settled = Callable[[Parked], sync.Receipt]
@@ -138,11 +139,11 @@ def _to_place(one: Parked, ground: Ground, about: Mapping[str, Told]) -> ToPlace
         person=name_of(one.person),
         words="",
     )
-    found = ToPlace(told, one.reason, about=about.get(_corrects(one) or ""), site=site.pk if site else None)
+    found = ToPlace(told, _(one.reason), about=about.get(_corrects(one) or ""), site=site.pk if site else None)
     try:
         wired = wire.read(raw)
     except wire.Refusal as refusal:  # it was fit when it came; the list of what goes in has changed since
-        return replace(found, told=replace(told, what=str(refusal)), unfit=True)
+        return replace(found, told=replace(told, what=refused(refusal)), unfit=True)
     at = known(wire.effective_at(wired, one.sent_at, one.received_at))
     bays = [bay for bay, _holder in _bays_in(raw)]
     return replace(

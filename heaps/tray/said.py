@@ -1,11 +1,13 @@
 """An entry in plain words, so that somebody can judge it without having been there."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import fields
 from typing import Any, cast
 
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
+from heaps import wording
 from heaps.ledger import kinds
 from heaps.ledger.kinds import Kind
 from heaps.science.feedstocks import FEEDSTOCKS
@@ -16,10 +18,7 @@ Names = Mapping[str, str]
 def said(what: Kind, bay: str | None, names: Names) -> str:
     """What an entry says; bays are named by `names`, by their uids."""
     where = _name(bay, names)
-    if teller := TELLERS.get(type(what)):
-        return teller(what, where, names)
-    values = ", ".join(f"{_plain(one.name)} {value}" for one, value in _given(what))
-    return ": ".join(part for part in (f"{_plain(what.kind)} {where}".strip(), values) if part)
+    return TELLERS[type(what)](what, where, names)
 
 
 def _dropoff(what: Any, where: str, names: Names) -> str:
@@ -27,7 +26,7 @@ def _dropoff(what: Any, where: str, names: Names) -> str:
     amount = _("%(number)s × %(litres)s litres of %(material)s") % {
         "number": _half(load.half_containers),
         "litres": _litres(load.container_ml),
-        "material": FEEDSTOCKS[load.feedstock].short,
+        "material": _(FEEDSTOCKS[load.feedstock].short),
     }
     weighed = f", {_('weighed')} {load.weighed_g / 1000:g} kg" if load.weighed_g is not None else ""
     return f"{amount}{weighed} {_('into')} {where}"
@@ -48,7 +47,7 @@ def _harvest(what: Any, where: str, names: Names) -> str:
         "bay": where,
         "bags": _half(taken.half_bags),
         "litres": _litres(taken.bag_ml),
-        "sieved": taken.sieved,
+        "sieved": wording.said("sieved", taken.sieved),
     }
 
 
@@ -61,25 +60,26 @@ def _collection(what: Any, where: str, names: Names) -> str:
 def _reading(what: Any, where: str, names: Names) -> str:
     seen = cast(kinds.Reading, what)
     parts = [
-        f"{seen.temp_tenths_c / 10:g} °C {seen.place or ''}".strip() if seen.temp_tenths_c is not None else "",
-        f"{_('squeeze test')} {seen.squeeze}" if seen.squeeze else "",
+        f"{seen.temp_tenths_c / 10:g} °C" if seen.temp_tenths_c is not None else "",
+        wording.said("place", seen.place) if seen.place else "",
+        f"{_('squeeze test')}: {wording.said("squeeze", seen.squeeze)}" if seen.squeeze else "",
         f"{seen.fill_per_cent} % {_('full')}" if seen.fill_per_cent is not None else "",
-        ", ".join(seen.signs),
+        *(wording.said("sign", sign) for sign in seen.signs),
     ]
     return f"{_('reading at')} {where}: {', '.join(part for part in parts if part)}"
 
 
 def _opening(what: Any, where: str, names: Names) -> str:
     lay = cast(kinds.Opening, what)
-    make_up = ", ".join(f"{FEEDSTOCKS[key].short} {share} %" for key, share in lay.make_up)
+    make_up = ", ".join(f"{_(FEEDSTOCKS[key].short)} {share} %" for key, share in lay.make_up)
     return f"{where} {_('already held')} {_litres(lay.volume_ml)} {_('litres')}: {make_up}"
 
 
 def _refused_load(what: Any, where: str, names: Names) -> str:
     refused = cast(kinds.RefusedLoad, what)
     return _("turned away: %(material)s (%(why)s)") % {
-        "material": FEEDSTOCKS[refused.feedstock].short,
-        "why": refused.why,
+        "material": _(FEEDSTOCKS[refused.feedstock].short),
+        "why": wording.said("why", refused.why),
     }
 
 
@@ -88,7 +88,7 @@ def _stocktake(what: Any, where: str, names: Names) -> str:
     return _("in store: %(number)s × %(litres)s litres of %(material)s") % {
         "number": _half(found.half_containers),
         "litres": _litres(found.container_ml),
-        "material": FEEDSTOCKS[found.feedstock].short if found.feedstock else _("compost"),
+        "material": _(FEEDSTOCKS[found.feedstock].short) if found.feedstock else _("compost"),
     }
 
 
@@ -102,21 +102,50 @@ def _soak(what: Any, where: str, names: Names) -> str:
     soaked = cast(kinds.Soak, what)
     way = _("into the soaking tub") if soaked.way == "in" else _("out of the soaking tub")
     amount = f"{_half(soaked.half_containers)} × {_litres(soaked.container_ml)} {_('litres')}"
-    return f"{soaked.weed} {way}: {amount}"
+    return f"{wording.said("weed", soaked.weed)} {way}: {amount}"
 
 
 def _weighing(what: Any, where: str, names: Names) -> str:
     weighed = cast(kinds.Weighing, what)
     return _("weighed %(litres)s litres of %(material)s: %(kilograms)s kg") % {
         "litres": _litres(weighed.container_ml),
-        "material": FEEDSTOCKS[weighed.feedstock].short,
+        "material": _(FEEDSTOCKS[weighed.feedstock].short),
         "kilograms": f"{(weighed.full_g - weighed.empty_g) / 1000:g}",
     }
 
 
 def _gathering(what: Any, where: str, names: Names) -> str:
     came = cast(kinds.Gathering, what)
-    return _("%(sort)s with %(people)s people") % {"sort": came.sort, "people": came.people}
+    return _("%(sort)s with %(people)s people") % {
+        "sort": wording.said("sort", came.sort),
+        "people": came.people,
+    }
+
+
+def _water(what: Any, where: str, names: Names) -> str:
+    poured = cast(kinds.Water, what)
+    return _("%(litres)s litres of water on %(bay)s") % {"litres": _litres(poured.volume_ml), "bay": where}
+
+
+def _verdict(what: Any, where: str, names: Names) -> str:
+    found = cast(kinds.Verdict, what)
+    answer = _("ready") if found.ready == "ready" else _("not yet ready")
+    return f"{where}: {answer} ({wording.said('test', found.test)})"
+
+
+def _cover(what: Any, where: str, names: Names) -> str:
+    put_on = cast(kinds.Cover, what).way == "on"
+    return f"{_('cover put on') if put_on else _('cover taken off')} {where}".strip()
+
+
+def _hours(what: Any, where: str, names: Names) -> str:
+    given = cast(kinds.Hours, what)
+    return _("%(minutes)s minutes by %(people)s people") % {"minutes": given.minutes, "people": given.people}
+
+
+def _incident(what: Any, where: str, names: Names) -> str:
+    told = f"{_('accident')} {where}".strip()
+    return f"{told}: {wording.said("what", cast(kinds.Incident, what).what)}"
 
 
 def _correction(what: Any, where: str, names: Names) -> str:
@@ -124,6 +153,11 @@ def _correction(what: Any, where: str, names: Names) -> str:
     if correction.what is None:
         return {"withdraw": _("an entry is withdrawn"), "stands": _("an entry stands")}[correction.says]
     return f"{_('instead of an earlier entry')}: {said(correction.what, correction.bay, names)}"
+
+
+def _plainly(template: str | Promise) -> Callable[[Any, str, Names], str]:
+    """A kind of which there is nothing to tell but the bay."""
+    return lambda what, where, names: f"{template} {where}".strip()
 
 
 TELLERS: dict[type, Callable[[Any, str, Names], str]] = {
@@ -139,17 +173,17 @@ TELLERS: dict[type, Callable[[Any, str, Names], str]] = {
     kinds.Soak: _soak,
     kinds.Weighing: _weighing,
     kinds.Gathering: _gathering,
+    kinds.Water: _water,
+    kinds.Close: _plainly(_lazy("closed:")),
+    kinds.Reopen: _plainly(_lazy("opened again:")),
+    kinds.TipOut: _plainly(_lazy("emptied without a harvest:")),
+    kinds.Note: _plainly(_lazy("a note")),
+    kinds.Verdict: _verdict,
+    kinds.Cover: _cover,
+    kinds.Hours: _hours,
+    kinds.Incident: _incident,
     kinds.Correction: _correction,
 }
-
-
-def _given(what: Kind) -> list[tuple[Any, Any]]:
-    pairs = [(one, getattr(what, one.name)) for one in fields(what)]
-    return [(one, value) for one, value in pairs if value not in (None, ())]
-
-
-def _plain(name: str) -> str:
-    return name.replace("_", " ")
 
 
 def _name(bay: str | None, names: Names) -> str:

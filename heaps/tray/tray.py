@@ -111,7 +111,8 @@ def _questions(ground: Ground, care: Care) -> list[Asked]:
     about = [[row for row in (one.entry, one.other) if row] for one in open_ones]
     told = tell([row for rows in about for row in rows], ground)
     return [
-        Asked(one.says, tuple(told[str(row.uid)] for row in rows)) for one, rows in zip(open_ones, about, strict=True)
+        Asked(_(one.says), tuple(told[str(row.uid)] for row in rows))
+        for one, rows in zip(open_ones, about, strict=True)
     ]
 
 

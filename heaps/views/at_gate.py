@@ -8,6 +8,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from heaps.models import GateRule, Pause, Site
 from heaps.science.feedstocks import FEEDSTOCKS
@@ -31,7 +32,7 @@ def at_gate(request: HttpRequest, site: Site) -> HttpResponse:
     context = {
         "site": site,
         **forms,
-        "rules": [(rule, FEEDSTOCKS[rule.feedstock].short) for rule in _known(site)],
+        "rules": [(rule, _(FEEDSTOCKS[rule.feedstock].short)) for rule in _known(site)],
         "pauses": site.pauses.filter(until__gte=_today(site)),
         "bays": site.bays.all(),
     }

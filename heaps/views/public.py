@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
@@ -52,7 +53,7 @@ def _of_site(request: HttpRequest, place: Site, keys: Iterable[str]) -> dict[str
         "host": request.get_host(),
         "bays": _bays(place),
         "notices": notices(place.pauses.all(), place.day_of(now)),
-        "goes_in": [(FEEDSTOCKS[key].short, *told) for key, told in wanted.items() if told[0] != "never"],
+        "goes_in": [(_(FEEDSTOCKS[key].short), *told) for key, told in wanted.items() if told[0] != "never"],
         "stays_out": _stays_out(rules),
     }
 
@@ -73,4 +74,4 @@ def _stays_out(rules: Iterable[GateRule]) -> list[tuple[str, str]]:
     """What never goes in: what this site rules out, and what is brought by mistake most often."""
     ruled_out = (rule.feedstock for rule in rules if rule.feedstock in FEEDSTOCKS)
     told = {key: accepted_as(key, rules) for key in (*ruled_out, *OFTEN_WRONG)}
-    return [(FEEDSTOCKS[key].short, why) for key, (word, why) in told.items() if word == "never"]
+    return [(_(FEEDSTOCKS[key].short), why) for key, (word, why) in told.items() if word == "never"]

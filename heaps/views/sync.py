@@ -11,6 +11,8 @@ from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods
@@ -18,6 +20,7 @@ from django.views.decorators.http import require_http_methods
 from heaps import sync as door
 from heaps import wire
 from heaps.parking import TooMany
+from heaps.wording import refused
 from members import hand_over, sessions
 from members.models import Member
 
@@ -25,7 +28,7 @@ from members.models import Member
 WILDEST_CLOCK = timedelta(days=40 * 365)
 WAIT_SECONDS = 3600
 MOST_WAITING = 1_000_000
-UNREADABLE = "What was sent cannot be read. It stays on the phone."
+UNREADABLE = gettext_noop("What was sent cannot be read. It stays on the phone.")
 
 
 @never_cache
@@ -45,7 +48,7 @@ def sync(request: HttpRequest) -> HttpResponse:
 def _send(request: HttpRequest, letter: dict[str, Any] | JsonResponse) -> HttpResponse:
     """Take what somebody sends who is signed in."""
     if not isinstance(request.user, Member):
-        return _problem(401, "Sign in to send what is kept on this phone.")
+        return _problem(401, _("Sign in to send what is kept on this phone."))
     if isinstance(letter, JsonResponse):
         return letter
     person = request.user
@@ -58,7 +61,7 @@ def _hand_in(letter: dict[str, Any]) -> HttpResponse:
     """Lay aside for a coordinator what a phone brings that is no longer signed in."""
     whose = str(letter.get("person"))
     if not hand_over.holds(whose, letter["key"]):
-        return _problem(401, "Sign in to send what is kept on this phone.")
+        return _problem(401, _("Sign in to send what is kept on this phone."))
     return _receipts(letter, lambda sending: door.hand_in(letter["entries"], whose, sending))
 
 
@@ -66,13 +69,13 @@ def _receipts(letter: dict[str, Any], take: Callable[[door.Sending], list[door.R
     try:
         receipts = take(_sending(letter))
     except wire.Refusal as refusal:
-        return _problem(400, str(refusal))
+        return _problem(400, refused(refusal))
     except RecursionError:
-        return _problem(400, UNREADABLE)
+        return _problem(400, _(UNREADABLE))
     except PermissionError as stranger:
         return _problem(409, str(stranger))
     except TooMany:
-        answer = _problem(429, "A lot was handed in today. The rest stays on this phone. Try again tomorrow.")
+        answer = _problem(429, _("A lot was handed in today. The rest stays on this phone. Try again tomorrow."))
         answer["Retry-After"] = str(WAIT_SECONDS)
         return answer
     return _answer({"receipts": [vars(receipt) for receipt in receipts]})
@@ -95,18 +98,20 @@ def _who(request: HttpRequest) -> dict[str, str | None]:
 def _letter(request: HttpRequest) -> dict[str, Any] | JsonResponse:
     """What was sent, or what is wrong with it, which only somebody who may send is told."""
     if request.content_type != "application/json":
-        return _problem(415, "This is not a list of entries.")
+        return _problem(415, _("This is not a list of entries."))
     try:
         return _body(request)
     except RequestDataTooBig:
-        return _problem(413, f"This is too much at once. Send at most {wire.MOST_ENTRIES} entries.")
+        return _problem(
+            413, _("This is too much at once. Send at most %(most)s entries.") % {"most": wire.MOST_ENTRIES}
+        )
     except wire.Refusal as refusal:
-        return _problem(400, str(refusal))
+        return _problem(400, refused(refusal))
 
 
 def _own(letter: dict[str, Any], person: Member, sending: door.Sending) -> door.Sending:
     if wire.read_uid(letter.get("person"), "whose entries these are") != str(person.uid):
-        raise PermissionError("Somebody else is signed in now. These entries wait for the one who recorded them.")
+        raise PermissionError(_("Somebody else is signed in now. These entries wait for the one who recorded them."))
     return replace(sending, person=person)
 
 
@@ -122,7 +127,9 @@ def _body(request: HttpRequest) -> dict[str, Any]:
     if not isinstance(body, dict) or not isinstance(body.get("entries"), list):
         raise wire.Refusal("What was sent holds no list of entries. It stays on the phone.")
     if len(body["entries"]) > wire.MOST_ENTRIES:
-        raise wire.Refusal(f"Send at most {wire.MOST_ENTRIES} entries at once, not {len(body['entries'])}.")
+        raise wire.Refusal(
+            "Send at most %(most)s entries at once, not %(found)s.", most=wire.MOST_ENTRIES, found=len(body["entries"])
+        )
     return body
 
 

@@ -54,7 +54,7 @@ def _correction(raw: dict[str, Any]) -> tuple[Correction, dict[str, Any]]:
 
 def _nothing_strange(raw: dict[str, Any], known: set[str]) -> None:
     if strange := sorted(set(raw) - known):
-        raise Refusal(f"This entry says something unknown: {shown(strange[0])}. Please record it again.")
+        raise Refusal("This entry says something unknown: %(found)s. Please record it again.", found=shown(strange[0]))
 
 
 def _plain(value: Any) -> Any:

@@ -56,7 +56,7 @@ def read(raw: object) -> Wired:
         )
     kind = raw.get("kind")
     if not isinstance(kind, str) or kind not in KINDS:
-        raise Refusal(f"There is no such kind of entry as {shown(kind)}. Please record it again.")
+        raise Refusal("There is no such kind of entry as %(found)s. Please record it again.", found=shown(kind))
     bay = None if raw.get("bay") is None else read_uid(raw["bay"], "which bay")
     if kind in NEEDS_BAY and bay is None:
         raise Refusal("This entry needs a bay. Correct it and say which one.")

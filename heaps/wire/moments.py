@@ -18,14 +18,14 @@ def effective_at(wired: Wired, sent_at: datetime, received_at: datetime) -> date
 
 
 def date_doubt(wired: Wired, sent_at: datetime, received_at: datetime) -> str:
-    """Why a date is unlikely, in plain words, or nothing. The entry is taken all the same."""
+    """Why a date is unlikely, in a word, or nothing. The entry is taken all the same."""
     happened_at = _happened_at(wired, sent_at, received_at)
     if happened_at > received_at + CLOCK_GRACE:
-        return "It is dated in the future."
+        return "future"
     if not wired.by_hand and received_at - happened_at > OLD:
-        return "It is dated more than 60 days before it arrived."
+        return "long ago"
     if wired.by_hand and happened_at < OLDEST:
-        return "It is dated before 1990."
+        return "before 1990"
     return ""
 
 

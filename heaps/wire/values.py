@@ -13,8 +13,19 @@ from heaps.science.feedstocks import FEEDSTOCKS
 MOST_WORDS = 1_000
 
 
+class Term(str):
+    """A word of ours within a refusal. Unlike what somebody sent, it has its own form in each language."""
+
+
 class Refusal(Exception):
-    """An entry that cannot be taken as it is. The message says what to do, in plain words."""
+    """An entry that cannot be taken as it is. It says what to do, in plain words.
+
+    Sentence and values stay apart, so that a page can say it in its reader's language (`wording.refused`).
+    """
+
+    def __init__(self, says: str, **values: object) -> None:
+        super().__init__((says % values).strip())
+        self.says, self.values = says, values
 
 
 def read_moment(raw: object, says: str) -> datetime:
@@ -25,7 +36,7 @@ def read_moment(raw: object, says: str) -> datetime:
             raise ValueError
         return moment.astimezone(UTC)
     except (TypeError, ValueError, OverflowError):
-        raise Refusal(f"Say {says} as a date and time, like 2026-05-01T10:00:00Z.") from None
+        raise Refusal("Say %(what)s as a date and time, like 2026-05-01T10:00:00Z.", what=Term(says)) from None
 
 
 def read_uid(raw: object, says: str) -> str:
@@ -36,7 +47,7 @@ def read_uid(raw: object, says: str) -> str:
             raise ValueError
         return uid
     except (AttributeError, TypeError, ValueError):
-        raise Refusal(f"Cannot tell {says}. Please record it again.") from None
+        raise Refusal("Cannot tell %(what)s. Please record it again.", what=Term(says)) from None
 
 
 def read_words(raw: object) -> str:
@@ -45,30 +56,44 @@ def read_words(raw: object) -> str:
         raise Refusal("The words with this entry are not text. Please write them again.")
     words = raw.replace("\x00", "").encode("utf-8", "replace").decode().strip()
     if len(words) > MOST_WORDS:
-        raise Refusal(f"Please keep the words under {MOST_WORDS} characters. These are {len(words)}.")
+        raise Refusal(
+            "Please keep the words under %(most)s letters. These are %(found)s.", most=MOST_WORDS, found=len(words)
+        )
     return words
 
 
 def read_whole(raw: object, least: int, most: int, says: str) -> int:
     """A whole number within bounds; true, 1.5, "3" and NaN are none. Raises Refusal."""
     if type(raw) is not int:
-        raise Refusal(f"{says[0].upper()}{says[1:]} must be a whole number, like {max(least, 1)}, not {shown(raw)}.")
+        raise Refusal(
+            "Say %(what)s as a whole number, like %(like)s, not %(found)s.",
+            what=Term(says),
+            like=max(least, 1),
+            found=shown(raw),
+        )
     if not least <= raw <= most:
-        raise Refusal(f"{says[0].upper()}{says[1:]} must be from {least} to {most}, not {shown(raw)}.")
+        raise Refusal(
+            "Say %(what)s, from %(least)s to %(most)s, not %(found)s.",
+            what=Term(says),
+            least=least,
+            most=most,
+            found=shown(raw),
+        )
     return raw
 
 
 def read_feedstock(raw: object) -> str:
     """The key of a feedstock that may go in. Raises Refusal."""
     key = _feedstock(raw)
-    if FEEDSTOCKS[key].acceptance == "never":
-        raise Refusal(f"{FEEDSTOCKS[key].short} never goes in. {FEEDSTOCKS[key].instead}".strip())
+    stuff = FEEDSTOCKS[key]
+    if stuff.acceptance == "never":
+        raise Refusal("%(material)s: never. %(instead)s", material=Term(stuff.short), instead=Term(stuff.instead))
     return key
 
 
 def _feedstock(raw: object) -> str:
     if not isinstance(raw, str) or raw not in FEEDSTOCKS:
-        raise Refusal(f"{shown(raw)} is not on the list of what goes in. Choose it from the list.")
+        raise Refusal("%(found)s is not on the list of what goes in. Choose it from the list.", found=shown(raw))
     return raw
 
 
@@ -89,19 +114,19 @@ def read_field(one: Any, raw: object) -> Any:
 
 def _word(raw: object, meta: Any) -> str:
     if not isinstance(raw, str) or raw not in meta["choices"]:
-        raise Refusal(f"Choose {meta['says']} from: {', '.join(meta['choices'])}.")
+        raise Refusal("Choose %(what)s from: %(words)s.", what=Term(meta["says"]), words=", ".join(meta["choices"]))
     return raw
 
 
 def _label(raw: object, meta: Any) -> str:
     if not isinstance(raw, str) or not 1 <= len(raw) <= 20 or not raw.isprintable():
-        raise Refusal(f"Keep {meta['says']} to 20 plain characters.")
+        raise Refusal("Keep %(what)s to 20 plain letters.", what=Term(meta["says"]))
     return raw
 
 
 def _signs(raw: object, meta: Any) -> tuple[str, ...]:
     if not isinstance(raw, list) or not all(isinstance(sign, str) and sign in SIGNS for sign in raw):
-        raise Refusal(f"Choose {meta['says']} from: {', '.join(SIGNS)}.")
+        raise Refusal("Choose %(what)s from: %(words)s.", what=Term(meta["says"]), words=", ".join(SIGNS))
     return tuple(sorted(set(raw)))
 
 
@@ -129,7 +154,7 @@ def _make_up(raw: object, meta: Any) -> tuple[tuple[str, int], ...]:
         feedstock = _feedstock(one[0])
         parts[feedstock] = parts.get(feedstock, 0) + read_whole(one[1], 1, 100, "the share in per cent")
     if sum(parts.values()) != 100:
-        raise Refusal(f"The shares must make 100 per cent together. These make {sum(parts.values())}.")
+        raise Refusal("The shares must make 100 per cent together. These make %(sum)s.", sum=sum(parts.values()))
     return tuple(sorted(parts.items()))
 
 

@@ -1,0 +1,32 @@
+"""How the ledger's words, the year's lines and refusals are said to people, in their language."""
+
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from heaps.value_words import VALUE_WORDS
+from heaps.wire import Refusal, Term
+
+#: The lines of a year's report.
+REPORTED = {
+    "came in": _("Came in"),
+    "returned": _("Came back from the sieve"),
+    "refused": _("Turned away"),
+    "harvested": _("Harvested"),
+    "collected": _("Fetched"),
+    "mulched": _("Mulched"),
+    "hours": _("Hours"),
+    "gatherings": _("Talks and workshops"),
+    "incidents": _("Accidents"),
+    "people": _("People"),
+}
+
+
+def refused(refusal: Refusal) -> str:
+    """Why an entry cannot be taken, in the reader's language."""
+    values = {name: gettext(one) if isinstance(one, Term) else one for name, one in refusal.values.items()}
+    return (gettext(refusal.says) % values).strip()
+
+
+def said(field: str, value: str) -> str:
+    """How a value of the ledger reads inside a sentence; one that is not known, as it is."""
+    return str(VALUE_WORDS[field].get(value, value))
