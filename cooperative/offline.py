@@ -4,12 +4,14 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import is_dataclass
+from pathlib import Path
 
 from django.conf import settings
 from django.contrib.staticfiles.storage import ManifestStaticFilesStorage, staticfiles_storage
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.template.loader import get_template, render_to_string
 from django.urls import reverse
+from django.utils.translation import get_language, to_locale
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
@@ -57,9 +59,17 @@ def version(files: list[str], offline_page: str) -> str:
         json.dumps([files, offline_page, gate.feedstocks(), phone_words.recording(), phone_words.more()]).encode()
     )
     digest.update(json.dumps([guide.answers(), guide.CHAPTERS, guide.for_phone()], default=_plain).encode())
+    digest.update(language())
     for name in ("service-worker.js", *SHELL, *GUIDE):
         digest.update(get_template(name).template.source.encode())  # type: ignore[attr-defined]  # its stubs lack it
     return digest.hexdigest()[:16]
+
+
+def language() -> bytes:
+    """What the kept pages are said in: its name, and its catalogues."""
+    code = get_language()
+    files = [Path(folder) / to_locale(code) / "LC_MESSAGES" / "django.mo" for folder in settings.LOCALE_PATHS]
+    return code.encode() + b"".join(file.read_bytes() for file in files if file.exists())
 
 
 def guide_pages() -> list[str]:

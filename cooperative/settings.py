@@ -1,4 +1,4 @@
-"""Settings. Six names come from the environment; what a cooperative decides for itself is rows.
+"""Settings. Seven names come from the environment; what a cooperative decides for itself is rows.
 
 HEAPS_MODE is `host` (the default: https, strict), `demo` (this machine only, plain http) or `test`.
 """
@@ -136,8 +136,10 @@ CONTENT_SECURITY_POLICY = {
 
 USE_TZ = True
 TIME_ZONE = "UTC"  # each site has its own; pages and days use the site's
-LANGUAGE_CODE = "en-gb"
-LANGUAGES = [("en-gb", "English")]
+#: The languages that pages are in: the cooperative's own, and after a comma those that a phone may ask for instead.
+LANGUAGES = [(code, code) for code in os.environ.get("HEAPS_LANGUAGE", "en-gb").replace(" ", "").split(",")]
+LANGUAGE_CODE = LANGUAGES[0][0]
+LOCALE_PATHS = [VAR_DIR / "locale", BASE_DIR / "locale"]
 USE_I18N = True
 
 STATIC_URL = "/static/"

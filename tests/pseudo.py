@@ -1,12 +1,21 @@
-"""An invented language: every text is bracketed, accented and about 40 % longer. What is not, was forgotten."""
+"""An invented language: every text is bracketed, accented and about 40 % longer. What is not, was forgotten.
+
+Its catalogue is made of the texts that a translator would get, so what `manage.py words` misses shows, too.
+"""
 
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from gettext import NullTranslations
+from pathlib import Path
 
+import django
+from babel.messages.catalog import Catalog
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po
+from django.test import override_settings
 from django.utils import translation
-from django.utils.translation import trans_real
+
+from cooperative.words import catalogue
 
 CODE = "qps"  # of the codes that ISO 639 leaves for private use, qaa to qtz
 OPENS, CLOSES = "⟦", "⟧"
@@ -14,14 +23,14 @@ LONGER = 0.4
 ACCENTS = str.maketrans("aceinosuyzACEINOSUYZ", "àçéîñöšüýžÀÇÉÎÑÖŠÜÝŽ")
 #: Stays as it is: what a value takes the place of, and marks of HTML.
 KEPT = re.compile(r"(%\(\w+\)[sd]|%[sd%]|\{\w*\}|<[^>]*>|&\w+;)")
+DJANGO = Path(django.__file__).parent
+OF_DJANGO = ("conf", "contrib/auth")
 
 
 def pseudo(text: str) -> str:
     """A text in the invented language."""
-    if not text:
-        return text
     parts = [part if KEPT.fullmatch(part) else part.translate(ACCENTS) for part in KEPT.split(text)]
-    filler = " ".join("lorem"[: max(1, size)] for size in _sizes(round(len(text) * LONGER)))
+    filler = " ".join("lorem"[:size] for size in _sizes(round(len(text) * LONGER)))
     return f"{OPENS}{''.join(parts)}{' ' if len(text) > 5 else ''}{filler}{CLOSES}"
 
 
@@ -32,38 +41,31 @@ def _sizes(letters: int) -> Iterator[int]:
         letters -= 6
 
 
-class Catalogue(NullTranslations):
-    """Stands where Django keeps a language's catalogue."""
-
-    def language(self) -> str:
-        return CODE
-
-    def to_language(self) -> str:
-        return CODE
-
-    @property
-    def domain(self) -> str:
-        return "django"
-
-    def gettext(self, message: str) -> str:
-        """A text; where a word has several meanings, Django writes which one is meant before it."""
-        return pseudo(message.rpartition(trans_real.CONTEXT_SEPARATOR)[2])
-
-    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
-        return self.gettext(msgid1 if n == 1 else msgid2)
+def write(folder: Path) -> Path:
+    """Lay the language into a folder as Django finds it there. Django's own texts belong to it."""
+    texts = catalogue()
+    for part in OF_DJANGO:
+        with (DJANGO / part / "locale/en/LC_MESSAGES/django.po").open("rb") as file:
+            for one in read_po(file):
+                texts.add(one.id, context=one.context)
+    for one in texts:
+        if one.id:
+            one.string = tuple(pseudo(form) for form in one.id) if isinstance(one.id, tuple) else pseudo(one.id)
+    return write_language(folder, CODE, texts)
 
 
-def install() -> None:
-    """Put the catalogue where Django looks for one of that code."""
-    trans_real._translations[CODE] = Catalogue()  # type: ignore[attr-defined]
+def write_language(folder: Path, code: str, texts: Catalog) -> Path:
+    """Lay a catalogue into a folder as Django finds it there."""
+    made = folder / translation.to_locale(code) / "LC_MESSAGES" / "django.mo"
+    made.parent.mkdir(parents=True)
+    with made.open("wb") as file:
+        write_mo(file, texts)
+    return folder
 
 
 @contextmanager
-def spoken() -> Iterator[None]:
-    """Everything is said in the invented language."""
-    from django.test import override_settings
-
-    with override_settings(LANGUAGE_CODE=CODE, LANGUAGES=[(CODE, "Pseudo")]):
-        install()  # Django forgets all catalogues when these settings change
-        with translation.override(CODE):
-            yield
+def spoken(folder: Path, code: str = CODE) -> Iterator[None]:
+    """Everything is said in the language that lies in this folder."""
+    settings = {"LOCALE_PATHS": [folder], "LANGUAGE_CODE": code, "LANGUAGES": [(code, code)]}
+    with override_settings(**settings), translation.override(code):
+        yield

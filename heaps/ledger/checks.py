@@ -35,3 +35,8 @@ def special(check: str, says: str) -> Any:
 def maybe_special(check: str, says: str) -> Any:
     """Such a field, or nothing."""
     return field(default=None, metadata={"check": check, "says": says, "optional": True})
+
+
+def maybe_several(check: str, says: str) -> Any:
+    """Several such values, or none."""
+    return field(default=(), metadata={"check": check, "says": says, "optional": True})

@@ -4,11 +4,11 @@ Quantities are whole numbers: grams, millilitres, tenths of a degree, half conta
 An entry never names a batch. Phones know bays and times; replay finds the batch.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar
 
-from heaps.ledger.checks import maybe_special, maybe_whole, maybe_word, special, whole, word
+from heaps.ledger.checks import maybe_several, maybe_special, maybe_whole, maybe_word, special, whole, word
 from heaps.ledger.choices import GATHERINGS, INCIDENTS, PLACES, SQUEEZES, TUB_WEEDS, WHY_REFUSED
 
 
@@ -61,7 +61,7 @@ class Reading:
     probe: str | None = maybe_special("label", "the name of the probe")
     squeeze: str | None = maybe_word(SQUEEZES, "the squeeze test")
     fill_per_cent: int | None = maybe_whole(0, 200, "the fill level")
-    signs: tuple[str, ...] = field(default=(), metadata={"check": "signs", "says": "the signs seen", "optional": True})
+    signs: tuple[str, ...] = maybe_several("signs", "the signs seen")
 
 
 @dataclass(frozen=True)

@@ -47,7 +47,7 @@ def _harvest(what: Any, where: str, names: Names) -> str:
         "bay": where,
         "bags": _half(taken.half_bags),
         "litres": _litres(taken.bag_ml),
-        "sieved": wording.said("sieved", taken.sieved),
+        "sieved": wording.said('sieved', taken.sieved),
     }
 
 
@@ -62,7 +62,7 @@ def _reading(what: Any, where: str, names: Names) -> str:
     parts = [
         f"{seen.temp_tenths_c / 10:g} °C" if seen.temp_tenths_c is not None else "",
         wording.said("place", seen.place) if seen.place else "",
-        f"{_('squeeze test')}: {wording.said("squeeze", seen.squeeze)}" if seen.squeeze else "",
+        f"{_('squeeze test')}: {wording.said('squeeze', seen.squeeze)}" if seen.squeeze else "",
         f"{seen.fill_per_cent} % {_('full')}" if seen.fill_per_cent is not None else "",
         *(wording.said("sign", sign) for sign in seen.signs),
     ]
@@ -79,7 +79,7 @@ def _refused_load(what: Any, where: str, names: Names) -> str:
     refused = cast(kinds.RefusedLoad, what)
     return _("turned away: %(material)s (%(why)s)") % {
         "material": _(FEEDSTOCKS[refused.feedstock].short),
-        "why": wording.said("why", refused.why),
+        "why": wording.said('why', refused.why),
     }
 
 
@@ -102,7 +102,7 @@ def _soak(what: Any, where: str, names: Names) -> str:
     soaked = cast(kinds.Soak, what)
     way = _("into the soaking tub") if soaked.way == "in" else _("out of the soaking tub")
     amount = f"{_half(soaked.half_containers)} × {_litres(soaked.container_ml)} {_('litres')}"
-    return f"{wording.said("weed", soaked.weed)} {way}: {amount}"
+    return f"{wording.said('weed', soaked.weed)} {way}: {amount}"
 
 
 def _weighing(what: Any, where: str, names: Names) -> str:
@@ -117,7 +117,7 @@ def _weighing(what: Any, where: str, names: Names) -> str:
 def _gathering(what: Any, where: str, names: Names) -> str:
     came = cast(kinds.Gathering, what)
     return _("%(sort)s with %(people)s people") % {
-        "sort": wording.said("sort", came.sort),
+        "sort": wording.said('sort', came.sort),
         "people": came.people,
     }
 
@@ -145,7 +145,7 @@ def _hours(what: Any, where: str, names: Names) -> str:
 
 def _incident(what: Any, where: str, names: Names) -> str:
     told = f"{_('accident')} {where}".strip()
-    return f"{told}: {wording.said("what", cast(kinds.Incident, what).what)}"
+    return f"{told}: {wording.said('what', cast(kinds.Incident, what).what)}"
 
 
 def _correction(what: Any, where: str, names: Names) -> str:

@@ -87,7 +87,9 @@ def read_feedstock(raw: object) -> str:
     key = _feedstock(raw)
     stuff = FEEDSTOCKS[key]
     if stuff.acceptance == "never":
-        raise Refusal("%(material)s: never. %(instead)s", material=Term(stuff.short), instead=Term(stuff.instead))
+        raise Refusal(
+            "%(material)s never goes in. %(instead)s", material=Term(stuff.short), instead=Term(stuff.instead)
+        )
     return key
 
 

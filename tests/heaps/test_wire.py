@@ -97,7 +97,7 @@ REFUSED: list[tuple[Any, str]] = [
     (raw(details=GRASS | {"smell": "odd"}), "something unknown: smell"),
     (raw("reading", {}), "empty"),
     (raw("reading", {"squeeze": "soggy"}), "the squeeze test from: dust"),
-    (raw("reading", {"temp_tenths_c": 4000}), "temperature must be from -300 to 1200"),
+    (raw("reading", {"temp_tenths_c": 4000}), "the temperature, from -300 to 1200"),
     (raw("reading", {"signs": "flies"}), "the signs seen"),
     (raw("turn", {"sources": []}), "which bays"),
     (raw("turn", {"sources": [{"bay": BAY}, {"bay": BAY}]}), "stands twice"),

@@ -42,6 +42,7 @@ def steps() -> dict[str, Callable[[], str]]:
         "ruff format": tool("ruff", "format", "--check", "."),
         "mypy": tool("mypy"),
         "import contracts": tool("lint-imports"),
+        "words": manage("words", "--strict"),
         "templates": tool("djlint", "--lint", "--quiet", "templates"),
         "migrations": manage("makemigrations", "--check", "--dry-run"),
         "host settings": on_a_host("check", "--deploy", "--fail-level", "WARNING"),
