@@ -16,8 +16,8 @@ SHOWN_MARKS = ("placeholder", "aria-label", "aria-description", "title", "alt", 
                "data-button", "label", "data-ask")  # fmt: skip
 UNSEEN = ("script", "style", "textarea")
 VOID = ("br", "hr", "img", "input", "link", "meta")
-#: Symbols of units and of chemistry, which no language translates, and where the site is.
-SYMBOLS = re.compile(r"\b(kg|g|t|cm|mm|m[²³]?|h|min|l|°?C|N|C:N|CSV|testserver|localhost)(?![^\W\d])")
+#: Symbols of units and of chemistry, which no language translates, times as a phone writes them, and where the site is.
+SYMBOLS = re.compile(r"\b(AM|PM|kg|g|t|cm|mm|m[²³]?|h|min|l|°?C|N|C:N|CSV|testserver|localhost)(?![^\W\d])")
 
 
 class Shown(HTMLParser):

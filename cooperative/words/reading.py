@@ -57,9 +57,9 @@ def read_of(text: str) -> Read:
 
 def grade(reads: Iterable[Read]) -> float:
     """The grade of Flesch and Kincaid of all these together."""
-    counts = [(one.words, one.syllables, one.sentences) for one in reads]
-    words, sounds, sentences = (sum(column) for column in zip(*counts, strict=True))
-    return 0.39 * words / sentences + 11.8 * sounds / words - 15.59
+    counts: list[tuple[int, ...]] = [(one.words, one.syllables, one.sentences) for one in reads]
+    words, sounds, sentences = [sum(column) for column in zip(*counts, strict=True)]
+    return float(0.39 * words / sentences + 11.8 * sounds / words - 15.59)
 
 
 def syllables(word: str) -> int:

@@ -47,7 +47,7 @@ def _harvest(what: Any, where: str, names: Names) -> str:
         "bay": where,
         "bags": _half(taken.half_bags),
         "litres": _litres(taken.bag_ml),
-        "sieved": wording.said('sieved', taken.sieved),
+        "sieved": wording.said("sieved", taken.sieved),
     }
 
 
@@ -79,7 +79,7 @@ def _refused_load(what: Any, where: str, names: Names) -> str:
     refused = cast(kinds.RefusedLoad, what)
     return _("turned away: %(material)s (%(why)s)") % {
         "material": _(FEEDSTOCKS[refused.feedstock].short),
-        "why": wording.said('why', refused.why),
+        "why": wording.said("why", refused.why),
     }
 
 
@@ -117,7 +117,7 @@ def _weighing(what: Any, where: str, names: Names) -> str:
 def _gathering(what: Any, where: str, names: Names) -> str:
     came = cast(kinds.Gathering, what)
     return _("%(sort)s with %(people)s people") % {
-        "sort": wording.said('sort', came.sort),
+        "sort": wording.said("sort", came.sort),
         "people": came.people,
     }
 

@@ -88,7 +88,7 @@ def test_a_load_against_a_rule_is_taken_and_asked_about(site: Site, bay: Bay, ke
     late = keep("dropoff", bay, at(5, 3), feedstock="coffee", **A_BUCKET)
     (asked,) = Question.objects.filter(why="rule")
     assert str(asked.entry.uid) == late.uid
-    assert "Coffee grounds" in asked.says
+    assert "does not take this" in asked.says
     keep("correction", None, at(5, 4), corrects=late.uid, says="withdraw")
     assert Question.objects.get(pk=asked.pk).settled_at
 

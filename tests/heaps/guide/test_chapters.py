@@ -5,6 +5,7 @@ from statistics import mean
 
 import pytest
 
+from cooperative.words.reading import BANNED, parts_of, read_of
 from heaps.guide import CHAPTERS
 from heaps.guide.shape import MARKS, Chapter
 from heaps.science.feedstocks import SOURCES
@@ -37,13 +38,13 @@ def test_a_sign_and_a_caution_end_in_what_to_do(key: str) -> None:
 def test_a_caution_is_short() -> None:
     for part in CHAPTERS["cautions"].parts:
         (danger,) = part.lines
-        assert len(sentences(str(danger.says))) <= 2, part.key
+        assert len(parts_of(str(danger.says))) <= 2, part.key
 
 
 @CHAPTER
 def test_nothing_is_promised_to_be_safe_and_no_word_of_the_trade_of_programs_is_used(chapter: Chapter) -> None:
-    banned = r"\b(safe|safely|sync|cache|queue|submit|invalid|token|session|credential|conflict)\b"
-    assert not re.search(banned, words_of(chapter), re.I)
+    assert not re.search(r"\b(safe|safely|session)\b", words_of(chapter), re.I)
+    assert not BANNED.search(words_of(chapter))
 
 
 @CHAPTER
@@ -67,37 +68,12 @@ def test_the_dangers_that_heaps_are_known_for_all_have_a_caution() -> None:
 
 
 def test_the_chapters_read_easily() -> None:
-    grades = {key: grade(words_of(chapter)) for key, chapter in CHAPTERS.items()}
+    grades = {key: read_of(words_of(chapter)).grade for key, chapter in CHAPTERS.items()}
     assert mean(grades.values()) <= MOST_GRADE_ON_AVERAGE, grades
     assert max(grades.values()) <= MOST_GRADE, grades
-
-
-def test_a_hard_text_has_a_high_grade() -> None:
-    hard = "Thermophilic decomposition necessitates continuous monitoring of interstitial oxygen concentrations."
-    assert grade(hard) > 15 > 3 > grade("The cat sat on the mat. It was wet.")
 
 
 def words_of(chapter: Chapter) -> str:
     """Every sentence of a chapter; titles are none."""
     lines = [line.says for part in chapter.parts for line in part.all_lines]
     return " ".join(str(one) for one in (chapter.opening, *lines))
-
-
-def sentences(text: str) -> list[str]:
-    """Where a full stop, a question mark or an exclamation mark ends them."""
-    return [one for one in re.split(r"[.!?](?:\s|$)", text) if re.search(r"[a-zA-Z]", one)]
-
-
-def grade(text: str) -> float:
-    """The grade of Flesch and Kincaid (1975): 0.39 words a sentence + 11.8 syllables a word - 15.59."""
-    words = re.findall(r"[A-Za-z’']+", text)
-    syllables = sum(syllables_of(word) for word in words)
-    return 0.39 * len(words) / len(sentences(text)) + 11.8 * syllables / len(words) - 15.59
-
-
-def syllables_of(word: str) -> int:
-    """Groups of vowels, less a silent e at the end; at least one."""
-    word = word.lower().strip("’'")
-    groups = len(re.findall(r"[aeiouy]+", word))
-    silent = word.endswith("e") and not word.endswith(("le", "ee", "ye")) and groups > 1
-    return max(1, groups - silent - (word.endswith("ed") and word[-3:-2] not in "td" and groups > 1))
