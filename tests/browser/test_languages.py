@@ -120,5 +120,6 @@ def test_what_the_scripts_say_is_in_that_language_too(browser: Browser, speaking
     for button in page.locator("#kinds button").all():
         button.tap()
         look(page, "a form of the page for something else", found)
+        page.locator("#back").tap()
     phone.close()
     assert not found, json.dumps(found, indent=1, ensure_ascii=False)
