@@ -137,7 +137,7 @@ CONTENT_SECURITY_POLICY = {
 USE_TZ = True
 TIME_ZONE = "UTC"  # each site has its own; pages and days use the site's
 #: The languages that pages are in: the cooperative's own, and after a comma those that a phone may ask for instead.
-LANGUAGES = [(code, code) for code in os.environ.get("HEAPS_LANGUAGE", "en-gb").replace(" ", "").split(",")]
+LANGUAGES = [(code, code) for code in (os.environ.get("HEAPS_LANGUAGE") or "en-gb").replace(" ", "").split(",")]
 LANGUAGE_CODE = LANGUAGES[0][0]
 LOCALE_PATHS = [VAR_DIR / "locale", BASE_DIR / "locale"]
 USE_I18N = True

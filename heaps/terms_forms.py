@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from heaps.models import Cap, GateRule, Papers, Pause, Site
 from heaps.models.gate import MOST_CAP
 from heaps.science.feedstocks import FEEDSTOCKS, STRICTNESS
-from members.fields import CanBeSeen, words
+from members.fields import CanBeSeen, EitherComma, words
 
 MOST_LINES = 7
 OFF_LIST = _("Choose one from the list.")
@@ -138,7 +138,7 @@ class CapForm(forms.ModelForm):  # type: ignore[type-arg]
     """The most that may lie at a site, typed in tonnes or cubic metres, kept in kilograms or litres."""
 
     feedstock = forms.ChoiceField(label=_("Of what"), required=False, error_messages={"invalid_choice": OFF_LIST})
-    typed = forms.DecimalField(
+    typed = EitherComma(
         label=_("The most"),
         max_digits=9,
         decimal_places=3,

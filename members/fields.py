@@ -1,5 +1,6 @@
 """Fields of forms whose messages say what to type, with an example."""
 
+import re
 import unicodedata
 from typing import TYPE_CHECKING, Any
 
@@ -27,6 +28,16 @@ def whole_number(label: "Text", unit: "Text", like: int, least: int, most: int, 
         error_messages={"required": unlike, "invalid": unlike, "min_value": outside, "max_value": outside},
         **options,
     )
+
+
+class EitherComma(forms.DecimalField):
+    """A number with a decimal point or comma, in every language. With three places a comma may part thousands, too:
+    that is asked again."""
+
+    def to_python(self, value: Any) -> Any:
+        typed = value.strip() if isinstance(value, str) else value
+        both = isinstance(typed, str) and re.fullmatch(r"-?\d+,(\d{1,2}|\d{4,})", typed)
+        return super().to_python(typed.replace(",", ".") if both else value)
 
 
 class CanBeSeen:

@@ -32,7 +32,7 @@ def test_papers_are_kept_and_shown(browser: Client, site: Site) -> None:
 
 
 def test_a_cap_is_typed_in_tonnes_kept_once_and_taken_away(browser: Client, site: Site) -> None:
-    for typed in ("20", "2.5"):
+    for typed in ("20", "2,5", "2.5"):
         assert send(browser, site, "cap", feedstock="hay", typed=typed, unit="kg").status_code == 302
     assert site.caps.get().most == 2_500
     assert "Hay, dry: 2.5 tonnes" in browser.get(reverse("heaps:site_permissions", args=[site.uid])).content.decode()
