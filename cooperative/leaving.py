@@ -11,7 +11,7 @@ from django.db.models import QuerySet
 from django.utils.html import escape
 
 from heaps import names
-from heaps.models import Attendance, Bay, BeanTest, Entry, Ledger, Parked, Site
+from heaps.models import Attendance, Bay, BeanTest, Entry, ImportRun, Ledger, Parked, Site
 from members import tickets
 from members.forms import is_last_administrator
 from members.models import Cooperative, Device, Member, Session, Ticket
@@ -42,6 +42,7 @@ def everything(person: Member, now: datetime) -> Iterator[str]:
         "bean_tests": list(
             BeanTest.objects.filter(person=person).values("entry__uid", "sown_on", "read_on", "result", "words")
         ),
+        "files_brought_in": list(ImportRun.objects.filter(person=person).values("file_name", "made_at", "went_in")),
     }
     for name, rows in parts.items():
         yield f",\n{_json(name)}: ["

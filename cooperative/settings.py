@@ -115,6 +115,9 @@ SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if ON_HTTPS else N
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+FILE_UPLOAD_HANDLERS = ["heaps.importing.shelf.ToDisk"]  # one address takes files; anywhere else they are passed over
+FILE_UPLOAD_TEMP_DIR = VAR_DIR / "imports"
+FILE_UPLOAD_TEMP_DIR.mkdir(mode=0o700, exist_ok=True)
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000  # 50 entries are some 20 kB; more is answered with a plain reason
 
 CONTENT_SECURITY_POLICY = {

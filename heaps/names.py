@@ -5,14 +5,14 @@ from collections import Counter
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.db import transaction
 from django.db.models import Q, QuerySet
 
 from heaps import history
 from heaps.doubts import NOTEBOOK
-from heaps.models import Attendance, BeanTest, Entry, Headcount, Ledger, Parked
+from heaps.models import Attendance, BeanTest, Entry, Headcount, ImportRun, Ledger, Parked
 from heaps.parking import nameless
 from members.models import Member
 
@@ -41,6 +41,7 @@ def forget(person: Member) -> None:
     """Take somebody off everything they recorded."""
     Ledger.objects.select_for_update().first()
     BeanTest.objects.filter(person=person).update(person=None, words="")
+    ImportRun.objects.filter(person=person).update(person=None, file_name="")
     take_off(Named(Entry.objects.filter(person=person), Parked.objects.filter(person=person)))
     with _people_counted([person.pk]):
         Attendance.objects.filter(person=person).delete()
@@ -49,6 +50,11 @@ def forget(person: Member) -> None:
 def take_off_bean_tests(before: date) -> None:
     """Take words and names off bean tests sown before a day."""
     BeanTest.objects.filter(sown_on__lt=before).update(person=None, words="")
+
+
+def take_off_imports(before: datetime) -> None:
+    """Take the names off files brought in before a moment: who did, and what the file was called."""
+    ImportRun.objects.filter(made_at__lt=before).update(person=None, file_name="")
 
 
 def take_off(named: Named) -> int:

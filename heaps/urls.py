@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from heaps.views import donors, drop_off, loads, public, set_up
+from heaps.views import donors, drop_off, imports, loads, public, set_up
 from heaps.views.at_gate import at_gate
 from heaps.views.board import board
 from heaps.views.codes import bay_code, site_codes
@@ -47,6 +47,9 @@ urlpatterns = [
     path("set-up/sites/<uuid:uid>/", set_up.site, name="site"),
     path("set-up/sites/<uuid:uid>/coordinators/", coordinators, name="coordinators"),
     path("set-up/sites/<uuid:uid>/gate/", at_gate, name="at_gate"),
+    path("set-up/imports/", imports.imports, name="imports"),
+    path("set-up/imports/<uuid:uid>/", imports.one, name="import"),
+    path("set-up/imports/<uuid:uid>/left-out.csv", imports.left_out, name="left_out"),
     path("set-up/permissions/", permissions, name="permissions"),
     path("set-up/sites/<uuid:uid>/permissions/", site_permissions, name="site_permissions"),
     path("set-up/sites/<uuid:uid>/codes/", site_codes, name="site_codes"),

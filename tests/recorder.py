@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
+from typing import Any
 
 from django.db import transaction
 from django.test import Client
@@ -17,7 +18,7 @@ class Sent:
     role: str
     name: str
     path: str
-    fields: dict[str, str]
+    fields: dict[str, Any]
     own: frozenset[str]  # every name that a field or a button of the page has
     answer: int
 
@@ -30,7 +31,7 @@ class Recorder(Client):
         self.role = role
         self.sent: list[Sent] = []
 
-    def fill_in(self, name: str, /, *where: object, **said: str) -> None:
+    def fill_in(self, name: str, /, *where: object, **said: Any) -> None:
         """Open a page, fill in its form and send it. It must change something."""
         path = reverse(name, args=where)
         page = Form()

@@ -16,7 +16,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, path, reverse
 from django.utils import timezone
 from pytest_django import Settings
 
-from heaps.models import Site
+from heaps.models import ImportRun, Site
 from heaps.sync import Sending, accept
 from members.models import Member, Ticket
 from members.tickets import digest
@@ -69,7 +69,8 @@ def names(resolver: URLResolver, before: str = "") -> Iterator[str]:
 
 @pytest.fixture
 def other_site(other_site: Site, site: Site) -> Site:
-    """The other site; at both, there is somebody who gives, and a load with its bean test."""
+    """The other site; at both, there is somebody who gives, and a load with its bean test. One file was brought in."""
+    ImportRun.objects.create(file_name="notebook.csv", state="done", made_at=NOON)
     for place in (site, other_site):
         place.donors.create(kind="stable", organisation="Hobb Stables", contact="Kit")
         accept([load(place.bays.order_by("position")[0])], Sending(None, None, sent_at=NOON, received_at=NOON))
@@ -120,6 +121,7 @@ def address(page: dict[str, Any], role: str, missing: bool = False) -> str:
         "other load": lambda: other.entries.get(kind="dropoff").uid,
         "other bean test": lambda: other.entries.get(kind="dropoff").bean_tests.get().pk,
         "other donor": lambda: other.donors.get().uid,
+        "import": lambda: ImportRun.objects.get(file_name="notebook.csv").uid,
         "code": first_start_code,
         "invitation": lambda: "an-invitation",
         "way in": lambda: "a-way-in",

@@ -1,5 +1,6 @@
 """What one person sends does nothing with another's session, and no form takes more than its own fields."""
 
+import io
 import json
 import tomllib
 import uuid
@@ -9,12 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from heaps.models import Bay, BeanTest, Donor, Entry, Site, Stewardship
+from heaps.importing import runs
+from heaps.models import Bay, BeanTest, Donor, Entry, ImportRun, Site, Stewardship
 from members.models import Member, Ticket
 from members.tickets import AT_THE_GATE, invite
 from tests.recorder import Recorder, Sent
@@ -81,6 +84,7 @@ def recorded(client_of, steward, coordinator, administrator, member, site: Site,
         if role != "steward":
             browser.fill_in("heaps:coordinators", site.uid, person=str(member.uid))
             browser.fill_in("heaps:coordinators", site.uid, take_away=str(steward.uid))
+            bring_in_files(browser, who)
         if role == "administrator":
             look_after_people(browser, site, member)
         sent += browser.sent
@@ -134,6 +138,28 @@ def look_after_the_gate(browser: Recorder, site: Site) -> None:
         browser.fill_in("heaps:site_permissions", site.uid, says="papers", permit="EX 1234")
         browser.fill_in("heaps:site_permissions", site.uid, says="cap", feedstock="hay", typed="20", unit="kg")
         browser.fill_in("heaps:site_permissions", site.uid, says="away", which="/litres")
+
+
+class Notebook(io.BytesIO):
+    """A file that can be sent again and again."""
+
+    name = "notebook.csv"
+
+    def read(self, size: int | None = -1) -> bytes:
+        return b"what,date,bay,colour\ndrop-off,3/5/2024,Bay 1,red\n"
+
+
+def bring_in_files(browser: Recorder, who: Member) -> None:
+    """Whatever is done about a file, which may be of any site."""
+    browser.fill_in("heaps:imports", of="notebook", file=Notebook())
+    for says, state in (("stop", "going"), ("take back", "done"), ("forget", "read"), ("bring in", "stopped")):
+        run = ImportRun.objects.create(file_name=f"{says}.csv", state=state, made_at=timezone.now(), person=who)
+        browser.fill_in("heaps:import", run.uid, says=says)
+        ImportRun.objects.filter(pk=run.pk).update(state="gone")
+    upload = SimpleUploadedFile("columns.csv", Notebook().read())
+    run = runs.begin(upload, ImportRun(file_name="columns.csv", made_at=timezone.now(), person=who))
+    chosen = {f"column-{number}": name for number, name in enumerate(["what", "date", "bay", "leave out"])}
+    browser.fill_in("heaps:import", run.uid, says="columns", **chosen)
 
 
 def look_after_people(browser: Recorder, site: Site, someone: Member) -> None:

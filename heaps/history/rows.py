@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from heaps import ledger
 from heaps.ledger.kinds import Correction
@@ -52,10 +52,17 @@ def standing(site_id: int, since: datetime | None, which: Q) -> list[ledger.Entr
     if since is not None:  # no correction moves an entry past the moment at which it arrived itself
         moved = Q(uid__in=changed.filter(received_at__gte=since).values("corrects"))
         chosen = (chosen & Q(effective_at__gte=since)) | moved
-    originals = site_rows(site_id).filter(chosen, corrects__isnull=True)
+    originals = site_rows(site_id).filter(chosen, ~_withdrawn(corrections), corrects__isnull=True)
     answers = corrections.filter(corrects__in=originals.values("uid")).select_related("bay")
     entries = ledger.effective(entry_of(row) for row in [*originals, *answers])
     return [entry for entry in entries if since is None or entry.at >= since]
+
+
+def _withdrawn(corrections: QuerySet[Entry]) -> Q:
+    """Withdrawn and nothing put in its stead, whichever came last. A whole notebook may lie withdrawn in the ledger,
+    and is not fetched to find that it says nothing."""
+    answers = corrections.filter(corrects=OuterRef("uid"))
+    return Q(Exists(answers.filter(details__says="withdraw")), ~Exists(answers.filter(details__says="instead")))
 
 
 def changes_of(rows: Sequence[Entry]) -> list[Change]:

@@ -100,16 +100,19 @@ def _add_days(sums: dict[DayKey, ledger.Amount]) -> None:
     rows = {_day_key(row): row for row in here}
     fresh: list[DayTotal] = []
     changed: list[DayTotal] = []
+    nothing: list[int] = []
     for key, amount in sums.items():
         row = rows.get(key)
         if row is None:
             site_id, bay_id, day, what, detail, basis = key
             row = DayTotal(site_id=site_id, bay_id=bay_id, day=day, what=what, detail=detail, basis=basis)
         total = _amount(row) + amount
+        if row.pk and total == ledger.Amount():
+            nothing.append(row.pk)
+            continue
         for name, value in asdict(total).items():
             setattr(row, name, value)
         (changed if row.pk else fresh).append(row)
-    nothing = [row.pk for row in changed if _amount(row) == ledger.Amount()]
     DayTotal.objects.bulk_create(fresh)
     DayTotal.objects.bulk_update(changed, list(asdict(ledger.Amount())), batch_size=100)
     DayTotal.objects.filter(pk__in=nothing).delete()

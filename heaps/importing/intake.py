@@ -4,13 +4,13 @@ import hashlib
 import json
 import sqlite3
 import uuid
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.utils import timezone
 
-from heaps import wire
+from heaps import history, wire
 from heaps.doubts import NOTEBOOK
 from heaps.models import Entry
 from heaps.sync import Receipt, Sending, accept
@@ -18,6 +18,8 @@ from members.models import Member
 
 #: A line always gets the same number from this, so that a file may be brought in again.
 LINES = uuid.UUID("9f0c1c4e-6a57-4b0e-9d5b-0a7c5a1f3e52")
+#: And from this, the number of what takes a line back.
+BACK = uuid.UUID("c27c9a55-3f1d-4b39-8a0e-6a1f0b8a4d77")
 BATCH = 500
 LARGEST = 5_000
 
@@ -29,7 +31,11 @@ class Found:
     line: int
     content: Mapping[str, str]
     raw: dict[str, Any]
-    person: Member
+    person: Member | None  # nobody, where they have left since the file was read
+
+    def numbered_again(self) -> "Found":
+        """The same under the number that follows its own."""
+        return replace(self, raw=self.raw | {"uid": str(uuid.uuid5(LINES, self.raw["uid"]))})
 
 
 @dataclass(frozen=True)
@@ -59,7 +65,9 @@ def bring_in(
     """Take the good lines in and tell of each bad one. With `dry_run` nothing is written."""
     intake = _Intake(importer, tell, dry_run)
     batch: list[Found] = []
-    for row in _numbered(rows):
+    passing = sqlite3.connect("", isolation_level=None)  # a file that vanishes
+    passing.execute("BEGIN")
+    for row in numbered(rows, Repeats(passing)):
         if isinstance(row, Bad):
             intake.leave_out(row)
             continue
@@ -69,6 +77,7 @@ def bring_in(
             batch = []
         batch.append(row)
     intake.hand_in(batch)
+    passing.close()
     return intake.tally
 
 
@@ -82,17 +91,12 @@ class _Intake:
     tally: Tally = field(default_factory=Tally)
 
     def hand_in(self, batch: list[Found]) -> None:
-        uids = [row.raw["uid"] for row in batch]
-        here = {str(uid) for uid in Entry.objects.filter(uid__in=uids).values_list("uid", flat=True)}
-        new = [row for row in batch if row.raw["uid"] not in here]
+        new = not_here(batch)
         self.tally.here_already += len(batch) - len(new)
         if self.dry_run:
             self.tally.went_in += len(new)
             return
-        now = timezone.now()
-        people = {row.raw["uid"]: row.person for row in new}
-        sending = Sending(self.importer, NOTEBOOK, sent_at=now, received_at=now, recorded_by=people)
-        for row, receipt in zip(new, accept([row.raw for row in new], sending), strict=True):
+        for row, receipt in zip(new, take_in(new, self.importer), strict=True):
             self._count(row.line, receipt)
 
     def leave_out(self, bad: Bad) -> None:
@@ -108,35 +112,64 @@ class _Intake:
             self.leave_out(Bad(line, "", receipt.reason))
 
 
-def _numbered(rows: Iterable[Found | Bad]) -> Iterator[Found | Bad]:
+def take_in(rows: Sequence[Found], importer: Member) -> list[Receipt]:
+    """Through the door, a receipt for each."""
+    now = timezone.now()
+    people = {row.raw["uid"]: row.person for row in rows}
+    sending = Sending(importer, NOTEBOOK, sent_at=now, received_at=now, recorded_by=people)
+    return accept([row.raw for row in rows], sending)
+
+
+def not_here(rows: Sequence[Found]) -> list[Found]:
+    """Those that are not in the ledger yet. One that was brought in and taken back with its whole file is not here: it
+    comes again under another number, because a number stands in the ledger once."""
+    new, asked = [], list(rows)
+    while asked:
+        here = here_by_now({row.raw["uid"] for row in asked})
+        new += [row for row in asked if row.raw["uid"] not in here]
+        asked = [row.numbered_again() for row in asked if here.get(row.raw["uid"]) == "gone"]
+    return sorted(new, key=lambda row: row.raw["occurred_at"])
+
+
+def here_by_now(uids: Set[str]) -> dict[str, str]:
+    """Of some numbers those in the ledger: each "here", or "gone" if it was taken back with its file."""
+    rows = {str(row.uid): row for row in Entry.objects.filter(uid__in=uids).select_related("bay")}
+    backs = {str(back_number(uid)): uid for uid in rows}
+    taken = {
+        backs[str(uid)] for uid in Entry.objects.filter(uid__in=backs, kind="correction").values_list("uid", flat=True)
+    }
+    standing = {entry.uid for entry in history.as_they_stand([rows[uid] for uid in taken])} if taken else set()
+    return {uid: "gone" if uid in taken - standing else "here" for uid in rows}
+
+
+def back_number(uid: str) -> uuid.UUID:
+    """The number of the correction that takes an entry back with its whole file."""
+    return uuid.uuid5(BACK, uid)
+
+
+def numbered(rows: Iterable[Found | Bad], repeats: "Repeats") -> Iterator[Found | Bad]:
     """Each good line with its entry's own number, made from what it says and how often that was said before."""
-    with _Repeats() as repeats:
-        for row in rows:
-            if isinstance(row, Bad):
-                yield row
-                continue
-            said = json.dumps([row.raw["site"], *sorted(row.content.items())])
-            uid = uuid.uuid5(LINES, f"{repeats.count(said)} {said}")
-            raw = {**row.raw, "wire": wire.WIRE, "uid": str(uid), "by_hand": True}
-            try:
-                wire.read(raw)
-            except wire.Refusal as refusal:
-                yield Bad(row.line, "", str(refusal))
-            else:
-                yield Found(row.line, row.content, raw, row.person)
+    for row in rows:
+        if isinstance(row, Bad):
+            yield row
+            continue
+        said = json.dumps([row.raw["site"], *sorted(row.content.items())])
+        uid = uuid.uuid5(LINES, f"{repeats.count(said)} {said}")
+        raw = {**row.raw, "wire": wire.WIRE, "uid": str(uid), "by_hand": True}
+        try:
+            wire.read(raw)
+        except wire.Refusal as refusal:
+            yield Bad(row.line, "", str(refusal))
+        else:
+            yield Found(row.line, row.content, raw, row.person)
 
 
-class _Repeats:
-    """Counts equal lines. It keeps its list in a file that vanishes, so that a long notebook needs no more memory."""
+class Repeats:
+    """Counts equal lines in a table of a file, so that a long notebook needs no more memory."""
 
-    def __enter__(self) -> "_Repeats":
-        self.list = sqlite3.connect("", isolation_level=None)
-        self.list.execute("CREATE TABLE seen (said BLOB PRIMARY KEY, times INTEGER NOT NULL) WITHOUT ROWID")
-        self.list.execute("BEGIN")
-        return self
-
-    def __exit__(self, *trouble: object) -> None:
-        self.list.close()
+    def __init__(self, file: sqlite3.Connection) -> None:
+        self.list = file
+        file.execute("CREATE TABLE IF NOT EXISTS seen (said BLOB PRIMARY KEY, times INTEGER NOT NULL) WITHOUT ROWID")
 
     def count(self, said: str) -> int:
         """How often `said` was counted, this time included."""

@@ -21,10 +21,13 @@ COLDEST, HOTTEST = -300, 1_200
 LONGEST_NAME = 20
 
 
-def rows(table: Table, lines: Iterable[Line], bay: Bay, importer: Member) -> Iterator[Found | Bad]:
-    """Each cell as a reading of its probe. Raises Unreadable where the probes have no fit names."""
-    probes = _probes(table)
-    zone, before = ZoneInfo(bay.site.time_zone), None
+def rows(
+    table: Table, lines: Iterable[Line], bay: Bay, importer: Member, before: datetime | None = None
+) -> Iterator[Found | Bad]:
+    """Each cell as a reading of its probe, `before` being the moment of the line before the first. Raises Unreadable
+    where the probes have no fit names."""
+    probes = probes_of(table)
+    zone = ZoneInfo(bay.site.time_zone)
     for number, written in lines:
         if written is not None and not any(cell.strip() for cell in written):
             continue
@@ -42,7 +45,8 @@ def rows(table: Table, lines: Iterable[Line], bay: Bay, importer: Member) -> Ite
                 yield _reading(number, probe, text, at, bay, importer)
 
 
-def _probes(table: Table) -> tuple[str, ...]:
+def probes_of(table: Table) -> tuple[str, ...]:
+    """The names of the probes. Raises Unreadable."""
     probes = table.head[1:]
     if not probes:
         raise Unreadable("A logger's file needs a column for the time and one for each probe.")

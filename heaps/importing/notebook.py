@@ -33,7 +33,7 @@ A file may be brought in again: lines that went in before are left alone. A line
 in as a new one.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
 from typing import Any, TypeVar
@@ -58,6 +58,17 @@ OWN = {
     "harvest": ("bags", "bag_litres", "share_percent", "sieved"),
 }
 COLUMNS = (*EVERY, *(column for own in OWN.values() for column in own))
+NEEDED = ("what", "date", "bay")
+#: What people call their columns, too.
+ALSO = {
+    "kind": "what", "type": "what", "entry": "what", "day": "date", "when": "date", "clock": "time",
+    "heap": "bay", "bin": "bay", "garden": "site", "who": "person", "by": "person", "name": "person",
+    "notes": "words", "note": "words", "remarks": "words", "comment": "words", "comments": "words",
+    "stuff": "material", "feedstock": "material", "number": "count", "how_many": "count", "volume": "litres",
+    "liters": "litres", "l": "litres", "weight": "kg", "kilograms": "kg", "weight_kg": "kg", "temp": "temperature_c",
+    "temperature": "temperature_c", "temp_c": "temperature_c", "depth": "depth_cm", "squeeze_test": "squeeze",
+    "fill": "fill_percent", "full": "fill_percent", "share": "share_percent",
+}  # fmt: skip
 #: The column, what it measures, and the field of the ledger that carries its bounds.
 NUMBERS: dict[str, tuple[Measure, type, str]] = {
     "count": (cells.HALVES, kinds.Dropoff, "half_containers"),
@@ -75,22 +86,43 @@ WHAT = {"drop-off": "dropoff", "dropoff": "dropoff", "drop off": "dropoff", "rea
 SIEVED = {"": "coarse", "no": "coarse", "coarse": "coarse", "yes": "sieved", "sieved": "sieved"}
 
 
-def rows(table: Table, lines: Iterable[Line], ground: Ground, importer: Member) -> Iterator[Found | Bad]:
-    """What each line of the notebook says, or what is wrong with it. Raises Unreadable for unknown columns."""
-    head = [plainly(name).replace(" ", "_") for name in table.head]
-    if strange := [name for name in head if name and name not in COLUMNS]:
+def taken_for(head: Sequence[str]) -> list[str | None]:
+    """What each column is taken for by its name: one of ours, "" where it has no name, None if it is not known."""
+    plain = [plainly(name).replace(" ", "_") for name in head]
+    return [name if name in ("", *COLUMNS) else ALSO.get(name) for name in plain]
+
+
+def wrong_with(columns: Sequence[str | None]) -> str:
+    """Why a notebook cannot be read by such columns, or nothing."""
+    if twice := [name for name in columns if name and columns.count(name) > 1]:
+        return f"The column {twice[0]} stands there twice."
+    if missing := [name for name in NEEDED if name not in columns]:
+        return f"There is no column {missing[0]}. A notebook needs what, date and bay."
+    return ""
+
+
+def rows(
+    table: Table,
+    lines: Iterable[Line],
+    ground: Ground,
+    importer: Member,
+    columns: Sequence[str | None] | None = None,
+) -> Iterator[Found | Bad]:
+    """What each line of the notebook says, or what is wrong with it. `columns` says what each column is taken for;
+    else its name does. Raises Unreadable for columns that cannot be understood."""
+    head = taken_for(table.head) if columns is None else columns
+    if strange := [name for name, meant in zip(table.head, head, strict=True) if meant is None]:
         raise Unreadable(f"The column {strange[0]} is not known. Known columns: {', '.join(COLUMNS)}.")
-    if twice := [name for name in head if name and head.count(name) > 1]:
-        raise Unreadable(f"The column {twice[0]} stands there twice.")
-    if missing := [name for name in ("what", "date", "bay") if name not in head]:
-        raise Unreadable(f"There is no column {missing[0]}. A notebook needs what, date and bay.")
+    if wrong := wrong_with(head):
+        raise Unreadable(wrong)
     for number, written in lines:
         if written is not None and not any(cell.strip() for cell in written):
             continue
         if written is None or not table.fits(written):
             yield Bad(number, "", MISFIT)
             continue
-        row = _Row(dict(zip(head, (cell.strip() for cell in written), strict=False)), ground, table.has_decimal_commas)
+        cells_of = {name: cell.strip() for name, cell in zip(head, written, strict=False) if name}
+        row = _Row(cells_of, ground, table.has_decimal_commas)
         found = row.found(number, importer)
         yield from (Bad(number, *one) for one in row.problems)
         if not row.problems:
@@ -222,7 +254,7 @@ class _Row:
         """What the line says, however its numbers and days are written."""
         said = {}
         for column, text in self.cells.items():
-            if not text or column in ("", "site"):
+            if not text or column == "site":
                 continue
             if column in NUMBERS:
                 said[column] = cells.same_number(text)

@@ -3,9 +3,14 @@
 import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
 DELIMITERS = ",;\t"
+MOST_COLUMNS, MOST_LINES = 60, 250_000
+LONGEST_HEAD = 1 << 16
+#: How a ZIP archive (.xlsx and .ods are such) and the older kind of spreadsheet file begin.
+ARCHIVES = (b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0")
 Line = tuple[int, list[str] | None]  # the line's number in the file; None where it cannot be read
 
 
@@ -28,18 +33,22 @@ class Table:
         """Find out how the file is written and how many lines it has. Raises Unreadable."""
         encoding = _encoding(path)
         with path.open(encoding=encoding, errors="replace", newline="") as lines:
-            first = next(lines, "")
+            first = lines.readline(LONGEST_HEAD)
         delimiter = max(DELIMITERS, key=first.count)
+        if len(first) == LONGEST_HEAD or first.count(delimiter) >= MOST_COLUMNS:
+            raise Unreadable(f"The first line is far too long. It must name the columns, at most {MOST_COLUMNS}.")
         found = cls(path, encoding, delimiter, (), 0)
-        head: tuple[str, ...] = ()
-        length = 0
-        for number, cells in found._all():
-            if number == 1:
-                head = tuple(cell.strip() for cell in cells or ())
-            length += 1
+        lines_of = found._all()
+        _number, cells = next(lines_of, (1, None))
+        head = tuple(cell.strip() for cell in cells or ())
         if not any(head):
             raise Unreadable("The first line must name the columns.")
-        return cls(path, encoding, delimiter, head, length - 1)
+        length = sum(1 for _line in islice(lines_of, MOST_LINES + 1))
+        if length > MOST_LINES:
+            raise Unreadable(
+                f"There are more than {MOST_LINES:,} lines. Cut the file in two and bring in one at a time."
+            )
+        return cls(path, encoding, delimiter, head, length)
 
     @property
     def has_decimal_commas(self) -> bool:
@@ -53,11 +62,9 @@ class Table:
             return len(written) == len(self.head)
         return not any(cell.strip() for cell in written[len(self.head) :])
 
-    def lines(self) -> Iterator[Line]:
-        """Every line after the head."""
-        lines = self._all()
-        next(lines, None)
-        yield from lines
+    def lines(self, after: int = 0) -> Iterator[Line]:
+        """Every line after the head and `after` further ones."""
+        yield from islice(self._all(), 1 + after, None)
 
     def _all(self) -> Iterator[Line]:
         with self.path.open(encoding=self.encoding, errors="replace", newline="") as file:
@@ -78,8 +85,15 @@ def _encoding(path: Path) -> str:
     """UTF-8 or UTF-16 as a spreadsheet marks them; what is neither is read as the old Windows letters."""
     try:
         with path.open("rb") as file:
-            if file.read(2) in (b"\xff\xfe", b"\xfe\xff"):
-                return "utf-16"
+            begins = file.read(1 << 16)
+        if not begins.strip():
+            raise Unreadable("The file is empty. Its first line must name the columns.")
+        if begins.startswith((b"\xff\xfe", b"\xfe\xff")):
+            return "utf-16"
+        if begins.startswith(ARCHIVES):
+            raise Unreadable("This is a spreadsheet program's own file. Save it there as CSV, and choose that file.")
+        if b"\0" in begins:
+            raise Unreadable("This is no text. Open it in a spreadsheet program and save it as CSV in UTF-8.")
         with path.open(encoding="utf-8-sig") as text:
             while text.read(1 << 16):
                 pass

@@ -1,11 +1,14 @@
-"""What is on the ground, the ledger, what is kept beside it, and what a site asks for at its gate."""
+"""What is on the ground, the ledger, what is kept beside it, what a site asks for at its gate,
+and what is brought in from files."""
 
 from heaps.models.beside import Attendance, Checkpoint, DayTotal, Headcount, StoredBay, Use
 from heaps.models.gate import Cap, GateRule, Papers, Pause
 from heaps.models.ground import Bay, Container, Donor, Site, Stewardship
+from heaps.models.imports import ImportPart, ImportRun
 from heaps.models.rows import BeanTest, Entry, Ledger, Parked, Question
 
 __all__ = [
     "Attendance", "Bay", "BeanTest", "Cap", "Checkpoint", "Container", "DayTotal", "Donor", "Entry", "GateRule",
-    "Headcount", "Ledger", "Papers", "Parked", "Pause", "Question", "Site", "Stewardship", "StoredBay", "Use",
+    "Headcount", "ImportPart", "ImportRun", "Ledger", "Papers", "Parked", "Pause", "Question", "Site", "Stewardship",
+    "StoredBay", "Use",
 ]  # fmt: skip

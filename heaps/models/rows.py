@@ -62,7 +62,8 @@ class Entry(models.Model):
         indexes = [
             models.Index(fields=["bay", "effective_at"], name="entry_bay_time"),
             models.Index(fields=["site", "effective_at"], name="turn_site_time", condition=models.Q(kind="turn")),
-            models.Index(fields=["corrects"], name="entry_corrects", condition=models.Q(corrects__isnull=False)),
+            # with the site, or SQLite looks for the answers to one entry among all entries of its site
+            models.Index(fields=["corrects", "site"], name="entry_answers", condition=models.Q(corrects__isnull=False)),
         ]
 
     def __str__(self) -> str:

@@ -1,7 +1,6 @@
 """The year's report, as a page and as a table to take away."""
 
-import csv
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from datetime import date
 from itertools import groupby
 
@@ -12,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from heaps import donors, funder_report, stewards
 from heaps.funder_report import Row, Year
+from heaps.views.sheet import sheet
 from members.access import proof_required, role_required
 
 
@@ -41,12 +41,9 @@ def year(request: HttpRequest, year: int) -> HttpResponse:
 @role_required("treasurer", "administrator")
 @proof_required()
 def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
-    """The year as RFC 4180 text, UTF-8, a line at a time."""
+    """The year as a table."""
     this = _year_or_404(year)
-    response = StreamingHttpResponse(_text(funder_report.lines(this)), content_type="text/csv; charset=utf-8")
-    name = f"came-and-went-{this.label.replace('/', '-')}.csv"
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return sheet(funder_report.lines(this), f"came-and-went-{this.label.replace('/', '-')}.csv")
 
 
 @require_safe
@@ -64,20 +61,6 @@ def who_gave(request: HttpRequest, year: int) -> HttpResponse:
     return render(
         request, "heaps/who_gave.html", {"year": this, "number": year, "given": donors.by_kind(this.starts, this.ends)}
     )
-
-
-class _Echo:
-    """A file that hands each line straight back."""
-
-    def write(self, line: str) -> str:
-        return line
-
-
-def _text(lines: Iterable[tuple[str, ...]]) -> Iterator[str]:
-    """Lines with CRLF ends, quoted where a cell asks for it."""
-    writer = csv.writer(_Echo())
-    for line in lines:
-        yield writer.writerow(line)
 
 
 def _year_or_404(year: int) -> Year:

@@ -10,9 +10,11 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command, get_commands
+from django.urls import reverse
 
 from cooperative.host import FILES, PROXIES, UNITS
 from cooperative.management.commands.verify import MANAGE, problem_of
+from heaps.importing.shelf import MOST_BYTES
 
 NAME = "heaps.example.org"
 
@@ -87,6 +89,18 @@ def test_no_proxy_writes_down_who_asked_for_what(tmp_path: Path) -> None:
     nginx = write(tmp_path / "n", proxy="nginx")["nginx.conf"]
     assert nginx.count("server {") == nginx.count("access_log off;") == nginx.count("error_log /dev/null;") == 2
     assert "exclude http.log.error" in write(tmp_path / "c", proxy="caddy")["Caddyfile"]
+
+
+def test_a_file_may_be_larger_than_a_form_at_the_one_address_for_files(tmp_path: Path) -> None:
+    address = re.escape(reverse("heaps:imports"))
+    nginx = write(tmp_path / "n", proxy="nginx")["nginx.conf"]
+    assert re.findall(r"client_max_body_size (\w+);", nginx) == ["1m", "30m"]
+    assert re.search(rf"location = {address} {{\s+client_max_body_size 30m;", nginx)
+    assert nginx.count("proxy_pass http://heaps;") == 2 and nginx.count("X-Forwarded-For") == 1
+    caddy = write(tmp_path / "c", proxy="caddy")["Caddyfile"]
+    assert re.search(rf"@files path {address}\n\s+@rest not path {address}\n", caddy)
+    assert re.findall(r"request_body (\S+) {\s+max_size (\w+)", caddy) == [("@files", "30MB"), ("@rest", "1MB")]
+    assert 20_000_000 == MOST_BYTES < 30_000_000
 
 
 def test_the_settings_start_with_what_is_written(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from heaps.funder_report import guarded, halves, hundredths_of_hours, thousandths
 from heaps.models import DayTotal, Site
-from heaps.views.year import _text
+from heaps.views.sheet import sheet_text
 from tests.hostile import ground
 from tests.hostile.conftest import Laid, who_may
 from tests.hostile.corpus import HOSTILE
@@ -28,7 +28,7 @@ def test_a_formula_is_known_whatever_stands_before_its_sign(sign: str, before: s
 
 
 def written(rows: list[tuple[str, ...]]) -> str:
-    return "".join(_text(rows))
+    return "".join(sheet_text(rows))
 
 
 def test_no_string_is_a_formula_once_it_is_guarded() -> None:

@@ -1,4 +1,4 @@
-"""`manage.py bench pages`: measure on this machine, and say whether the bars hold."""
+"""`manage.py bench pages` or `import`: measure on this machine, and say whether the bars hold."""
 
 import json
 from typing import Any
@@ -7,23 +7,29 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from cooperative.bench import table
 from cooperative.bench.board import figures as board
+from cooperative.bench.importing import figures as importing
 from cooperative.bench.recording import figures as recording
 
 LEAST_ROUNDS = 7
 
 
 class Command(BaseCommand):
-    help = "Measure the recording page and the board: bytes, cold start without a server, time, questions asked."
+    help = (
+        "Measure the recording page and the board: bytes, cold start without a server, time, questions asked. "
+        "Or an old notebook brought in and taken back: rows a second, memory."
+    )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("what", choices=["pages"])
+        parser.add_argument("what", choices=["pages", "import"])
         parser.add_argument("--json", action="store_true", help="a list for a program")
         parser.add_argument("--strict", action="store_true", help="end with 1 when a bar does not hold")
+        parser.add_argument("rows", type=int, nargs="?", default=100_000, help="of the notebook, for import")
         parser.add_argument("--rounds", type=int, default=11, help=f"at least {LEAST_ROUNDS}")
 
     def handle(self, *args: Any, **options: Any) -> None:
         rounds = max(LEAST_ROUNDS, options["rounds"])
-        figures = [*board(rounds), *recording(rounds)]
+        is_import = options["what"] == "import"
+        figures = list(importing(options["rows"])) if is_import else [*board(rounds), *recording(rounds)]
         plain = json.dumps([one.plain() for one in figures], indent=1)
         self.stdout.write(plain if options["json"] else table(figures))
         if options["strict"] and any(one.holds is False for one in figures):

@@ -9,8 +9,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from cooperative.leaving import months_kept, scrub
+from heaps.importing import shelf
 from heaps.models import Entry, Parked
-from heaps.names import Named, take_off, take_off_bean_tests
+from heaps.names import Named, take_off, take_off_bean_tests, take_off_imports
 from members import limits, sessions, tickets
 from members.models import Session
 
@@ -33,17 +34,19 @@ class Command(BaseCommand):
             return
         taken = take_off(old)
         take_off_bean_tests(before.date())
+        take_off_imports(before)
         _forget_what_is_over(timezone.now())
         transaction.on_commit(scrub)  # each time, because an erasure may have found the file busy
         self.stdout.write(f"{taken} entries older than {before:%Y-%m-%d} lost their names.")
 
 
 def _forget_what_is_over(now: datetime) -> None:
-    """Sign-ins, devices, invitations and counted tries that serve nothing any more."""
+    """Sign-ins, devices, invitations, counted tries and files of old notebooks that serve nothing any more."""
     Session.objects.filter(expire_date__lt=now).delete()
     sessions.delete_long_ended(now)
     tickets.delete_over(now)
     limits.delete_over(now)
+    shelf.throw_away_old(now)
 
 
 def months_before(now: datetime, months: int) -> datetime:

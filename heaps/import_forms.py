@@ -1,0 +1,114 @@
+"""Forms for a file that is brought in: which file, and what its columns are taken for."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from heaps.importing import notebook
+from heaps.models import Bay, ImportRun, Site
+
+LEAVE_OUT = "leave out"
+OFF_LIST = {"invalid_choice": _("Choose one from the list.")}
+#: What a notebook's columns hold, in words.
+COLUMNS = {
+    "what": _("what it was: drop-off, reading or harvest"),
+    "date": _("the day"),
+    "time": _("the time of day"),
+    "site": _("the site"),
+    "bay": _("the bay"),
+    "person": _("who: the name they sign in with"),
+    "words": _("free words"),
+    "material": _("what was brought"),
+    "container": _("the container"),
+    "count": _("how many containers"),
+    "litres": _("litres"),
+    "kg": _("weight in kg"),
+    "temperature_c": _("temperature in °C"),
+    "place": _("where in the heap"),
+    "depth_cm": _("depth in cm"),
+    "squeeze": _("squeeze test"),
+    "fill_percent": _("how full, in per cent"),
+    "bags": _("bags that came out"),
+    "bag_litres": _("litres in a bag"),
+    "share_percent": _("share of the heap taken, in per cent"),
+    "sieved": _("sieved: yes or no"),
+}
+
+
+class BayAtSite(forms.ModelChoiceField):  # type: ignore[type-arg]
+    """A bay, named with its site."""
+
+    def label_from_instance(self, obj: Any) -> str:
+        return f"{obj.site}, {obj}"
+
+
+class ImportForm(forms.Form):
+    """Which file, and what its lines do not say themselves."""
+
+    of = forms.ChoiceField(
+        label=_("What the file is"),
+        choices=ImportRun.Of.choices,
+        initial=ImportRun.Of.NOTEBOOK,
+        error_messages={**OFF_LIST, "required": _("Say what the file is.")},
+    )
+    site = forms.ModelChoiceField(
+        Site.objects.all(),
+        label=_("Site, for lines that name none"),
+        required=False,
+        empty_label=_("each line names its site"),
+        error_messages=OFF_LIST,
+    )
+    bay = BayAtSite(
+        Bay.objects.select_related("site"),
+        label=_("Bay, for a logger: where its probes are"),
+        required=False,
+        empty_label=_("it is a notebook"),
+        error_messages=OFF_LIST,
+    )
+    file = forms.FileField(
+        label=_("The file"),
+        help_text=_("CSV, as a spreadsheet program saves it. Up to 20 MB."),
+        allow_empty_file=True,
+        max_length=None,
+        widget=forms.ClearableFileInput(attrs={"accept": ".csv,.tsv,.txt,text/csv,text/plain"}),
+        error_messages={"required": _("Choose a file."), "missing": _("Choose a file.")},
+    )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if cleaned.get("of") == ImportRun.Of.LOGGER and not cleaned.get("bay") and "bay" not in self.errors:
+            self.add_error("bay", _("Say in which bay the probes are."))
+        return cleaned
+
+    def refuse(self, says: str) -> None:
+        """Say what is wrong with the file. A browser lets nobody fill a file in again."""
+        self.add_error("file", f"{says} {_now('Then choose the file once more.')}")
+
+
+class ColumnsForm(forms.Form):
+    """What each column of a notebook is taken for."""
+
+    def __init__(self, head: Sequence[str], columns: Sequence[str | None], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = [("", _("choose")), (LEAVE_OUT, _("leave it out")), *COLUMNS.items()]
+        for number, (name, meant) in enumerate(zip(head, columns, strict=False)):
+            self.fields[f"column-{number}"] = forms.ChoiceField(
+                label=name[:60] or _now("column %s, without a name") % (number + 1),
+                choices=offered,
+                initial=LEAVE_OUT if meant == "" else meant,
+                error_messages={**OFF_LIST, "required": _now("Say what %s is, or leave it out.") % name[:60]},
+            )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if not self.errors and (wrong := notebook.wrong_with(self.columns())):
+            self.add_error(None, wrong)
+        return cleaned
+
+    def columns(self) -> list[str]:
+        """What was chosen, in the order of the file."""
+        chosen = (self.cleaned_data[name] for name in self.fields)
+        return ["" if one == LEAVE_OUT else one for one in chosen]
