@@ -6,10 +6,13 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from heaps.house_rules import notices, stricter
+from heaps.house_rules import accepted_as, is_paused, notices, stricter
 from heaps.ledger import BayState, Stage, from_plain, stage
 from heaps.models import Bay, Container, Donor, Site, Use
+from heaps.science.blend import LIQUIDS
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.sums import feeding_on, room_l
+from heaps.usual import Brought, Usual, dries, feeds, most_used
 from heaps.value_words import VALUE_WORDS
 from members.models import Cooperative
 
@@ -55,15 +58,17 @@ def ground(now: datetime) -> Ground:
             _site(site, bays.get(site.pk, []), containers.get(site.pk, []), uses.get(site.pk, []), now)
             | {"donors": _givers(site, donors)}
             | _wants(site, now)
+            | _remedies(site, uses.get(site.pk, []), now)
             for site in Site.objects.order_by("name").prefetch_related("gate_rules", "pauses")
         ],
     }
 
 
-def feedstocks() -> list[list[str | int]]:
+def feedstocks() -> list[list[str | int | float]]:
     """Every material with the word said at the gate, why, and what to do instead; without column names, to be short.
 
-    The columns: key, short name, further words it is found by, acceptance, reason, instead, density in kg/m3.
+    The columns: key, short name, further words it is found by, acceptance, reason, instead, density in kg/m3, group,
+    moisture of wet mass, nitrogen of dry mass, C:N.
     """
     return [
         [
@@ -74,6 +79,11 @@ def feedstocks() -> list[list[str | int]]:
             _(one.reason),
             _(one.instead),
             one.density_kg_m3 or 0,
+            "liquid" if one.ash_class in LIQUIDS else one.group,
+            *(
+                value.typical if value else 0
+                for value in (one.moisture_fraction, one.nitrogen_fraction_dry, one.c_to_n)
+            ),
         ]
         for one in FEEDSTOCKS.values()
     ]
@@ -121,6 +131,32 @@ def _wants(site: Site, now: datetime) -> Ground:
     }
 
 
+def _remedies(site: Site, uses: list[Use], now: datetime) -> Ground:
+    """The usual brown and green, unless the site does not want them now: what is offered, or named as a remedy."""
+    brought = [
+        Brought(one.feedstock, one.loads, one.container.name, one.container.filled_ml, str(one.container.uid))
+        if one.container
+        else Brought(one.feedstock, one.loads, None, 0, "")
+        for one in uses
+    ]
+    return {
+        "brown": _wanted(most_used(brought, dries), site, now),
+        "green": _wanted(most_used(brought, feeds), site, now),
+    }
+
+
+def _wanted(usual: Usual | None, site: Site, now: datetime) -> Ground | None:
+    if usual is None or accepted_as(usual.feedstock, site.gate_rules.all())[0] not in ("yes", "with care"):
+        return None
+    if is_paused(FEEDSTOCKS[usual.feedstock].group, site.pauses.all(), site.day_of(now)):
+        return None
+    return {
+        "feedstock": usual.feedstock,
+        "container": usual.container_uid,
+        "container_ml": usual.container_ml,
+    }
+
+
 def being_fed(bays: list[Bay], states: dict[int, BayState], now: datetime) -> Bay | None:
     """The bay that takes the next load: of those filling, the one fed last; else the first empty open one.
 
@@ -159,7 +195,20 @@ def _bay(bay: Bay, state: BayState, now: datetime) -> Ground:
         "stage": _("full") if bay.is_full else str(VALUE_WORDS["stage"][stage(state, now)]),
         "closed": state.closed_at is not None,
         "empty": state.batch is None,
+        "room": 0 if bay.is_full else _rounded(room_l(state, bay.volume_ml, now)),
+        "sums": _sums(bay, state, now),
     }
+
+
+def _sums(bay: Bay, state: BayState, now: datetime) -> list[float | None] | None:
+    """Wet, dry, carbon and nitrogen in kilograms; nothing where they do not tell what a load does."""
+    mix = None if bay.kind == Bay.Kind.LEAF else feeding_on(state, now)
+    return [_rounded(kg) for kg in (mix.wet_kg, mix.dry_kg, mix.carbon_kg, mix.nitrogen_kg)] if mix else None
+
+
+def _rounded(value: float | None) -> float | None:
+    """To tenths of a gram or of a millilitre, to be short."""
+    return None if value is None else round(value, 4)
 
 
 def _state(bay: Bay) -> BayState:

@@ -30,6 +30,11 @@ def accepted_as(feedstock: str, rules: Iterable[GateRule]) -> tuple[str, str]:
     return stricter(rules).get(feedstock, (listed.acceptance, _(listed.reason)))
 
 
+def is_paused(group: str, pauses: Iterable[Pause], today: date) -> bool:
+    """Whether the site does not want a group of materials today, or nothing at all."""
+    return any(pause.what in (group, Pause.What.EVERYTHING) and pause.until >= today for pause in pauses)
+
+
 def notices(pauses: Iterable[Pause], today: date) -> list[str]:
     """What is not wanted today, each as a line: until when, and why."""
     return [

@@ -37,7 +37,7 @@ def _in(language: str | None, page: str) -> Words:
     said = _of_sending() | _of_form() | _of_problems() | _of_questions() | _of_list() | _of_entries()
     said |= _of_values("place", "squeeze", "sign", "test", "sieved")
     if page == "recording":
-        return _with_forms(said | _of_further_kinds(), _counts())
+        return _with_forms(said | _of_effects() | _of_further_kinds(), _counts())
     said |= _of_further_entries() | _of_values("why", "weed", "sort", "what")
     return _with_forms(said, _counts() | _further_counts())
 
@@ -110,8 +110,25 @@ def _of_form() -> dict[str, str]:
         "heavy": _("One of these is about {kg} kg. Part-fill it, or lift it with two."),
         "very heavy": _("One of these is about {kg} kg. Part-fill it, and lift it with two."),
         "kept": _("✓ Kept on this phone:"),
+        "on top": _("+ {load} on top"),
+        "keep both": _("{keep}, and {load} on top"),
         "undo": _("Undo"),
         "undone now": _("✕ Undone."),
+    }
+
+
+def _of_effects() -> dict[str, str]:
+    """What a load does to a heap (heaps/science/effect.py), where it matters."""
+    return {
+        "now full": _("With this, {bay} is about full."),
+        "now rich": _("Too green with this: add {what}."),
+        "now wet": _("Too wet with this: add {what}."),
+        "now cover": _("Too wet with this: keep the rain off."),
+        "now dry": _("Too dry with this: add {what}."),
+        "now brown": _("Too brown with this: add {what}."),
+        "now helps": _("Good: just what {bay} needs."),
+        "browns": _("dry browns"),
+        "greens": _("greens"),
     }
 
 

@@ -2,9 +2,9 @@
 
 from heaps.board.board import SiteNow, sites_now, waiting_for
 from heaps.board.drawing import Band, Section
-from heaps.board.figures import BayNow, Brown, mix_of
+from heaps.board.figures import BayNow
 from heaps.board.story import Story, story_of
 
 __all__ = [
-    "Band", "BayNow", "Brown", "Section", "SiteNow", "Story", "mix_of", "sites_now", "story_of", "waiting_for",
+    "Band", "BayNow", "Section", "SiteNow", "Story", "sites_now", "story_of", "waiting_for",
 ]  # fmt: skip

@@ -1,7 +1,6 @@
 """The board: every bay of every site in its order on the ground, in a fixed number of questions to the database."""
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -13,11 +12,10 @@ from django.db.models.functions import Cast
 from django.utils.translation import get_language
 
 from heaps.board.bay import BayFacts
-from heaps.board.figures import BayNow, Brown, shown, state_of
+from heaps.board.figures import BayNow, shown, state_of
 from heaps.models import Bay, Container, Question, Use
-from heaps.science.advice import ROTTED
-from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.stewards import Care, parked_in
+from heaps.usual import Brought, Usual, dries, most_used
 
 #: Offered where nobody has brought a brown yet.
 FIRST_BROWN = "cardboard"
@@ -70,7 +68,7 @@ def sites_now(now: datetime) -> list[SiteNow]:
 
 
 @lru_cache(maxsize=2_000)
-def _row_now(row: Row, brown: Brown | None, now: datetime, language: str) -> BayNow:
+def _row_now(row: Row, brown: Usual | None, now: datetime, language: str) -> BayNow:
     """The bay as the board shows it. Same row, hour and language, same answer: so it is kept at hand."""
     volume_ml = row.length_cm * row.width_cm * row.height_cm
     is_leaf = row.kind == Bay.Kind.LEAF
@@ -87,23 +85,23 @@ def facts_of(bay: Bay) -> BayFacts:
     )
 
 
-def usual_browns(site_ids: set[int]) -> dict[int, Brown]:
+def usual_browns(site_ids: set[int]) -> dict[int, Usual]:
     """By site: the brown brought most often, in the container it comes in most often; else cardboard."""
-    uses: dict[int, list[tuple[str, int, str | None, int]]] = defaultdict(list)
-    for site_id, feedstock, loads, name, litres, fill in Use.objects.values_list(
-        "site_id", "feedstock", "loads", "container__name", "container__litres", "container__fill_per_cent"
+    uses: dict[int, list[Brought]] = defaultdict(list)
+    for site_id, feedstock, loads, name, litres, fill, uid in Use.objects.values_list(
+        *("site_id", "feedstock", "loads", "container__name", "container__litres", "container__fill_per_cent"),
+        "container__uid",
     ):
-        if _dries(feedstock):
-            uses[site_id].append((feedstock, loads, name, (litres or 0) * (fill or 0) * 10))
-    browns = {site_id: brown for site_id, here in uses.items() if (brown := _most_used(here))}
+        uses[site_id].append(Brought(feedstock, loads, name, (litres or 0) * (fill or 0) * 10, str(uid)))
+    browns = {site_id: brown for site_id, here in uses.items() if (brown := most_used(here, dries))}
     return {**(_first_browns() if site_ids - browns.keys() else {}), **browns}
 
 
-def _first_browns() -> dict[int, Brown]:
+def _first_browns() -> dict[int, Usual]:
     """By site: cardboard in the smallest container."""
-    browns: dict[int, Brown] = {}
-    for container in Container.objects.order_by("litres", "name"):
-        browns.setdefault(container.site_id, Brown(FIRST_BROWN, container.name, container.filled_ml))
+    browns: dict[int, Usual] = {}
+    for one in Container.objects.order_by("litres", "name"):
+        browns.setdefault(one.site_id, Usual(FIRST_BROWN, one.name, one.filled_ml, str(one.uid)))
     return browns
 
 
@@ -113,21 +111,3 @@ def waiting_for(care: Care) -> tuple[int, int]:
     rows = questions.union(parked_in(care).order_by().values_list(Value("parked")), all=True)
     kinds = [kind for (kind,) in rows]
     return kinds.count("question"), kinds.count("parked")
-
-
-def _dries(feedstock: str) -> bool:
-    """Whether it is a brown or a structural material; what has rotted already is neither."""
-    stuff = FEEDSTOCKS.get(feedstock)
-    return stuff is not None and stuff.group in ("brown", "structural") and stuff.ash_class not in ROTTED
-
-
-def _most_used(uses: Iterable[tuple[str, int, str | None, int]]) -> Brown | None:
-    """The brown with most loads that ever came in a known container, in the one it came in most often."""
-    loads: dict[str, int] = defaultdict(int)
-    best: dict[str, tuple[int, str, int]] = {}
-    for feedstock, number, container, filled_ml in uses:
-        loads[feedstock] += number
-        if container is not None:
-            best[feedstock] = max(best.get(feedstock, (0, "", 0)), (number, container, filled_ml))
-    feedstock = max(sorted(best), key=lambda key: loads[key], default="")
-    return Brown(feedstock, *best[feedstock][1:]) if feedstock else None

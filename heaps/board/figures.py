@@ -3,7 +3,7 @@
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import NamedTuple
 
 from django.utils.translation import gettext as _
@@ -13,24 +13,16 @@ from heaps.board.bay import BayFacts
 from heaps.board.drawing import SMALL_ROOM, Section, section_of
 from heaps.board.words import need_line
 from heaps.ledger.heap import Content, Mark
-from heaps.science.advice import Need, Signs, need, still_counts
-from heaps.science.blend import PACKING, Mix, Part, blend
+from heaps.science.advice import Need, Signs, need
+from heaps.science.blend import PACKING
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.sums import fresh, mix_of, not_sunk
+from heaps.usual import Usual
 
 #: The groups a heap is drawn in, from the ground up: coarse stuff lies at the bottom of a well-built heap.
 GROUPS = ("green", "brown", "structural", "mineral")
-#: A leaf bin sinks to half in one to two months (gardeners' logs, from memory), a hot heap faster.
-SINKS_AFTER = timedelta(days=14)
 #: How many materials a board line names; the heap's own page names them all.
 TOP_MATERIALS = 3
-
-
-class Brown(NamedTuple):
-    """What a site dries and balances its heaps with: its usual brown in its usual container."""
-
-    feedstock: str
-    container: str
-    container_ml: int
 
 
 @dataclass(frozen=True)
@@ -102,7 +94,7 @@ def state_of(state_json: str | None) -> ledger.BayState:
     return ledger.from_plain(json.loads(state_json)) if state_json else ledger.BayState()
 
 
-def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datetime) -> BayNow:
+def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datetime) -> BayNow:
     """The figures of one bay."""
     batch = state.batch
     content = batch.content if batch else {}
@@ -133,29 +125,20 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Brown | None, now: datet
     )
 
 
-def need_of(state: ledger.BayState, brown: Brown | None, now: datetime) -> Need:
+def need_of(state: ledger.BayState, brown: Usual | None, now: datetime) -> Need:
     """The one thing this heap needs next."""
     batch = state.batch
     if batch is None:
         return need(None, Signs(), str(ledger.Stage.EMPTY))
     signs = Signs(
-        squeeze=_fresh(batch.squeeze, batch, now),
-        fill_per_cent=_number(_fresh(batch.fill, batch, now)),
-        temp_c=None if (tenths := _number(_fresh(batch.temp, batch, now))) is None else tenths / 10,
+        squeeze=fresh(batch.squeeze, batch, now),
+        fill_per_cent=_number(fresh(batch.fill, batch, now)),
+        temp_c=None if (tenths := _number(fresh(batch.temp, batch, now))) is None else tenths / 10,
     )
     feedstock = FEEDSTOCKS[brown.feedstock] if brown else None
     container_l = brown.container_ml / 1000 if brown else 0.0
     mix = mix_of(batch.content, batch.water_ml)
     return need(mix, signs, str(ledger.stage(state, now)), feedstock, container_l)
-
-
-def mix_of(content: Content, water_ml: int = 0) -> Mix:
-    """What the loads of a batch add up to, with the water poured on it (a litre is a kilogram)."""
-    parts = [
-        Part(FEEDSTOCKS[key.partition("/")[0]], load.wet_g / 1000, load.volume_ml / 1000)
-        for key, load in content.items()
-    ]
-    return blend(parts, water_ml / 1000)
 
 
 def by_material(content: Mapping[str, ledger.Load]) -> list[tuple[str, int]]:
@@ -182,7 +165,7 @@ def _fill(bay: BayFacts, state: ledger.BayState, now: datetime) -> Fill | None:
         return None
     if batch.fill:
         return Fill(int(batch.fill.value), bay.day_of(batch.fill.at))
-    if batch.guessed or batch.turned_at or now - batch.began > SINKS_AFTER:
+    if not not_sunk(batch, now):
         return None
     return Fill(round(100 * batch.volume_ml / PACKING / bay.volume_ml), None)
 
@@ -193,13 +176,6 @@ def _temperature(bay: BayFacts, mark: Mark | None) -> Temperature | None:
 
 def _squeeze(bay: BayFacts, mark: Mark | None) -> Squeeze | None:
     return Squeeze(str(mark.value), bay.day_of(mark.at)) if mark else None
-
-
-def _fresh(mark: Mark | None, batch: ledger.Batch, now: datetime) -> str | None:
-    """What a reading says, if it still speaks for the heap."""
-    if mark is None or not still_counts(mark.at, now, batch.turned_at):
-        return None
-    return str(mark.value)
 
 
 def _number(text: str | None) -> float | None:

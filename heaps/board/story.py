@@ -11,7 +11,7 @@ from heaps import history, ledger
 from heaps.board.bay import BayFacts
 from heaps.board.board import facts_of, usual_browns
 from heaps.board.drawing import Section, before_last_turn, section_of, spots_of
-from heaps.board.figures import BayNow, mix_of, shown
+from heaps.board.figures import BayNow, shown
 from heaps.board.warmth import Chart, chart_of
 from heaps.ledger.amounts import RETURNED
 from heaps.ledger.heap import Batch
@@ -20,6 +20,7 @@ from heaps.ledger.replay import load_of
 from heaps.models import Bay
 from heaps.science.blend import Mix, Part, blend
 from heaps.science.feedstocks import FEEDSTOCKS, Feedstock, Source, cited
+from heaps.sums import mix_of
 
 LAST_READINGS = 30
 #: How many heaps back a lineage is told. A bay that is never quite emptied has one without end.

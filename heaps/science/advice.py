@@ -97,6 +97,11 @@ def need(mix: Mix | None, signs: Signs, stage: str, brown: Feedstock | None = No
     return Need(_of_a_mix(mix, signs, stage))
 
 
+def is_a_mix(mix: Mix) -> bool:
+    """Whether it is a mix of greens and browns, not soil, finished compost or leaves alone."""
+    return _of_its_own_kind(mix, Signs()) is None
+
+
 def still_counts(read_at: datetime, now: datetime, turned_at: datetime | None) -> bool:
     """Whether a reading still speaks for a heap: it is recent and the heap has not been turned since."""
     turned_since = turned_at is not None and turned_at >= read_at

@@ -21,10 +21,10 @@ export function forgetDraft() {
 export const stopDraft = () => clearTimeout(timer);
 
 function draft() {
-  const { words, when } = form.elements;
+  const { words, when, on_top: top } = form.elements;
   return {
     at: Date.now(), panel: page.panel, site: page.site.uid, bay: chosenBay(), raw: rawOf(panel()),
-    words: words.value, when: when.value, correcting: page.correcting,
+    words: words.value, when: when.value, correcting: page.correcting, top: top?.checked,
   };
 }
 
@@ -39,6 +39,7 @@ export async function restoreDraft() {
   setRaw(panel(), kept.raw);
   form.elements.words.value = kept.words;
   form.elements.when.value = kept.when;
+  if (form.elements.on_top) form.elements.on_top.checked = kept.top;
   at("more").open = Boolean(kept.words || kept.when);
   tell();
   return true;

@@ -1,4 +1,35 @@
-/* The recording page starts here. */
+/* The recording page starts here. Beside what every page records it tells what a load does, and lays browns on top. */
+import { at } from "./element.js";
+import { SAID, newUid } from "./entry.js";
+import { foresee } from "./foresight.js";
+import { form, page, said } from "./form.js";
+import { namesFor } from "./ground.js";
 import { begin } from "./opening.js";
+import { say } from "./words.js";
+
+const { on_top: onTop, close_after: closeAfter } = form.elements;
+const top = () => ({ ...page.site.brown, half_containers: 2 });
+
+page.told = (material, bay) => {
+  const green = page.panel === "dropoff" && material?.group === "green" && material.acceptance !== "never";
+  const offered = green && page.site.brown && bay && bay.kind !== "leaf" && !page.correcting;
+  at("top").hidden = !offered;
+  onTop.checked &&= offered;
+  if (offered) {
+    const load = SAID.dropoff(top(), namesFor(page.ground));
+    at("top-load").textContent = say("on top", { load });
+    if (onTop.checked) at("keep").textContent = say("keep both", { keep: at("keep").textContent, load });
+  }
+  const entry = page.panel === "dropoff" && !page.correcting && said();
+  at("effect").textContent = entry?.details ? foresee([entry, ...page.beside(entry)].map((one) => one.details), bay, page) : "";
+  at("effect").hidden = !at("effect").textContent;
+};
+
+/* What is kept together with an entry, after it. */
+page.beside = (entry) => {
+  const one = { ...entry, uid: newUid(), words: "", donor: null };
+  if (entry.kind === "dropoff" && onTop.checked) return [{ ...one, details: top() }];
+  return entry.kind === "turn" && closeAfter.checked ? [{ ...one, kind: "close", details: {} }] : [];
+};
 
 begin();

@@ -61,7 +61,7 @@ export function tell() {
   at("lift").textContent = heavy;
   const count = panel().querySelector(`[name="half_containers"]`)?.value || "";
   at("keep").textContent = load ? loadWords(numberIn(count), { material, container, bay }) : keepWords(panel().dataset, bay);
-  page.told?.(material);
+  page.told?.(material, bay);
 }
 
 function containerMl(container) {

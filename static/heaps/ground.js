@@ -11,8 +11,8 @@ export const feedstocks = new Map();
 
 /* The list as it holds at a site: its rules are stricter, and sent only where they are. */
 export function ruled({ rules }) {
-  for (const [key, short, also, acceptance, reason, instead, density] of listed) {
-    const one = { key, short, also, acceptance, reason, instead, density };
+  for (const [key, short, also, acceptance, reason, instead, density, group, moisture, nitrogen, ratio] of listed) {
+    const one = { key, short, also, acceptance, reason, instead, density, group, moisture, nitrogen, ratio };
     [one.acceptance, one.reason] = rules?.[key] || [acceptance, reason];
     feedstocks.set(key, one);
   }

@@ -52,11 +52,10 @@ async function recordsOf(entry) {
     instead.occurred_at = when ? when.toISOString() : null;
     return [record({ uid, kind: "correction", site, bay, details: instead, words }, person)];
   }
-  const records = [record(entry, person)];
-  if (kind === "turn" && form.elements.close_after.checked) {
-    records.push(record({ uid: newUid(), kind: "close", site, bay, when, details: {} }, person));
-  }
-  return records;
+  const first = record(entry, person);
+  const more = (page.beside?.(entry) || []).map((one) => record(one, person));
+  for (const one of more) one.entry.occurred_at = new Date(Date.parse(first.entry.occurred_at) + 1).toISOString();
+  return [first, ...more];
 }
 
 function lastOf({ kind, details, site }) {
@@ -71,7 +70,7 @@ function afterwards(records) {
   const taken = () => at("kept").replaceChildren(el("p", {}, say("undone now")));
   const before = page.ground;
   const back = async () => {
-    for (const one of records) await undo(one);
+    await undo(...records);
     stand(before);
     layOut();
     tell();

@@ -5,7 +5,7 @@ import { fillFrom, form, layOut, page, show, stand, tell } from "./form.js";
 import { freshGround, loadGround, namesFor, overlaid, ownGround } from "./ground.js";
 import { complain, correct, keepEntry, startAfresh } from "./keeping.js";
 import { chooseContainer, showFound } from "./offers.js";
-import { bell, setting, waiting } from "./outbox.js";
+import { bell, journal, setting, waiting } from "./outbox.js";
 import { stepOn } from "./panels.js";
 import { showRecorded } from "./recorded.js";
 import { clock, showStatus } from "./status.js";
@@ -52,6 +52,8 @@ function showKinds() {
 
 async function refresh() {
   try {
+    page.records = [...new Map([...await journal(), ...await waiting()].map((one) => [one.uid, one])).values()];
+    if (page.site) tell();
     await Promise.all([showStatus(), showRecorded(namesFor(page.ground), correctIt)]);
   } catch {
     at("state").textContent = say("no store");

@@ -60,9 +60,11 @@ function waysToMend(one, { correct, undone }) {
   return [button(say("undo"), () => undo(one)), ...fix];
 }
 
-export async function undo({ uid, entry, person }) {
-  const details = { corrects: uid, says: "withdraw" };
-  const same = { kind: "correction", site: entry.site, bay: entry.bay, details };
-  await keep([record({ uid: newUid(), ...same }, person || (await setting("person")))]);
+/* All or none of them. */
+export async function undo(...these) {
+  const person = await setting("person");
+  await keep(these.map(({ uid, entry, person: whose }) => record({
+    uid: newUid(), kind: "correction", site: entry.site, bay: entry.bay, details: { corrects: uid, says: "withdraw" },
+  }, whose || person)));
   await send(true);
 }

@@ -1,15 +1,23 @@
 """The modules behind the page, each called by itself in a real browser."""
 
+import json
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page
 
+from heaps import gate
 from tests.browser.steps import stored
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
+
+EFFECTS = json.loads((Path(__file__).parent.parent / "vectors" / "effect.json").read_text(encoding="utf-8"))
+#: As the page has them.
+FIGURES = ("density", "group", "moisture", "nitrogen", "ratio")
+MATERIALS = {row[0]: dict(zip(FIGURES, row[6:], strict=True)) for row in gate.feedstocks()}
 
 RECORD = {
     "uid": "a", "person": "ada", "kept_at": 1,
@@ -104,3 +112,21 @@ def test_a_uid_made_by_hand_is_one_of_version_four(bare: Page) -> None:
     pattern = r"[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}"
     assert made[0] != made[1]
     assert all(re.fullmatch(pattern, one) for one in made)
+
+
+@pytest.mark.parametrize("case", EFFECTS["cases"], ids=lambda case: case["name"])
+def test_a_phone_reckons_the_same_effect_of_a_load(bare: Page, case: dict[str, Any]) -> None:
+    script = """
+        const [materials, { heap, load, added_water_kg: water, room_l: room, brown, green }] = given;
+        const of = ({ feedstock, volume_ml: ml, weighed_g }) =>
+          it.brings(materials[feedstock], ml, weighed_g ?? undefined);
+        const mix = (parts) => it.sum([0, 0, 0, 0], ...parts.map(of));
+        const lies = it.sum(mix(heap), [water, 0, 0, 0]);
+        const litres = load.map((one) => it.heaped(materials[one.feedstock], one.volume_ml)).reduce((a, b) => a + b);
+        const usual = { brown: brown && of(brown), green: green && of(green) };
+        return [it.sum(lies, mix(load)), it.effect(lies, mix(load), litres, room, usual)];
+    """
+    whole, (does, *amount) = call(bare, "effect.js", script, MATERIALS, case["given"])
+    expect = case["expect"]
+    assert whole == pytest.approx(list(expect["whole"].values()), rel=EFFECTS["relative_tolerance"])
+    assert (does, amount[0] if amount else None) == (expect["does"], expect["amount"])

@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+import minify
 import pytest
 from django.conf import settings
 from django.test import Client
@@ -117,6 +118,13 @@ def test_the_joined_file_has_no_line_left_that_only_a_module_may_have(entry: str
     text = joining.joined(STATIC, entry)
     assert not re.search(r"^(import|export)\b", text, re.M)
     assert "/*" not in text
+
+
+def test_two_modules_may_not_share_a_name_that_is_taken_out_of_something(tmp_path: Path) -> None:
+    (tmp_path / "a.js").write_text('import { two } from "./b.js";\nconst { one } = two;\n')
+    (tmp_path / "b.js").write_text("const [one] = [1];\nexport const two = 2;\n")
+    with pytest.raises(minify.MinifyError, match="one has already been declared"):
+        joining.joined(tmp_path, "a.js")
 
 
 def test_two_modules_may_not_share_a_name(tmp_path: Path) -> None:

@@ -5,13 +5,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from heaps.board import BayNow, Brown, sites_now, story_of
+from heaps.board import BayNow, sites_now, story_of
 from heaps.board.board import usual_browns
 from heaps.board.words import LINES, counted, need_line
 from heaps.models import Bay, Container, Site
 from heaps.science.advice import Code, Need
 from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.sync import Sending, accept
+from heaps.usual import Usual
 
 NOW = datetime(2026, 6, 1, 12, 30, tzinfo=UTC)
 A_BUCKET = {"half_containers": 2, "container_ml": 10_000}
@@ -90,7 +91,7 @@ def test_browns_are_counted_in_the_sites_usual_container(bay, keep, at, bucket) 
         keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", half_containers=1, container_ml=80_000,
              container=str(barrow.uid))  # fmt: skip
     keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", **A_BUCKET, container=str(bucket.uid))
-    assert usual_browns({bay.site_id}) == {bay.site_id: Brown("straw-wheat", "barrow", 80_000)}
+    assert usual_browns({bay.site_id}) == {bay.site_id: Usual("straw-wheat", "barrow", 80_000, str(barrow.uid))}
     assert "barrow" in now_of(bay).need and "wheat straw" in now_of(bay).need
 
 

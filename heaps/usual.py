@@ -1,0 +1,54 @@
+"""What a site uses most: its usual brown and its usual green, each in the container it usually comes in."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from typing import NamedTuple
+
+from heaps.science.advice import ROTTED
+from heaps.science.feedstocks import FEEDSTOCKS
+
+
+class Usual(NamedTuple):
+    """A material in its usual container; `container_ml` is what that holds as it is usually filled."""
+
+    feedstock: str
+    container: str
+    container_ml: int
+    container_uid: str
+
+
+class Brought(NamedTuple):
+    """How many loads of a material came in a container; without a name, in one of another size."""
+
+    feedstock: str
+    loads: int
+    container: str | None
+    container_ml: int
+    container_uid: str
+
+
+def most_used(brought: Iterable[Brought], wanted: Callable[[str], bool]) -> Usual | None:
+    """Of the wanted materials that ever came in a known container the one with most loads, in the container it came
+    in most often."""
+    loads: dict[str, int] = defaultdict(int)
+    best: dict[str, tuple[int, str, int, str]] = {}
+    for feedstock, number, container, *size in brought:
+        if not wanted(feedstock):
+            continue
+        loads[feedstock] += number
+        if container is not None:
+            best[feedstock] = max(best.get(feedstock, (0, "", 0, "")), (number, container, *size))
+    feedstock = max(sorted(best), key=lambda key: loads[key], default="")
+    return Usual(feedstock, *best[feedstock][1:]) if feedstock else None
+
+
+def dries(feedstock: str) -> bool:
+    """Whether it is a brown or a structural material; what has rotted already is neither."""
+    stuff = FEEDSTOCKS.get(feedstock)
+    return stuff is not None and stuff.group in ("brown", "structural") and stuff.ash_class not in ROTTED
+
+
+def feeds(feedstock: str) -> bool:
+    """Whether it is a green."""
+    stuff = FEEDSTOCKS.get(feedstock)
+    return stuff is not None and stuff.group == "green"
