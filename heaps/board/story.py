@@ -12,6 +12,7 @@ from heaps.board.bay import BayFacts
 from heaps.board.board import facts_of, usual_browns
 from heaps.board.drawing import Section, before_last_turn, section_of, spots_of
 from heaps.board.figures import BayNow, shown
+from heaps.board.happened import line_of
 from heaps.board.warmth import Chart, chart_of
 from heaps.ledger.amounts import RETURNED
 from heaps.ledger.heap import Batch
@@ -90,6 +91,15 @@ class Turned:
 
 
 @dataclass(frozen=True)
+class Happened:
+    """What else happened, in plain words."""
+
+    day: date
+    bay: str
+    line: str
+
+
+@dataclass(frozen=True)
 class WhyRow:
     """What one material adds to the sums, and the figures that say so."""
 
@@ -114,6 +124,7 @@ class Story:
     readings: tuple[Seen, ...]
     more_readings: int
     turns: tuple[Turned, ...]
+    happened: tuple[Happened, ...]
     why: tuple[WhyRow, ...]
     materials: tuple[Feedstock, ...]
     water_ml: int
@@ -145,6 +156,7 @@ def story_of(bay: Bay, now: datetime) -> Story:
         readings=tuple(reversed(readings[-LAST_READINGS:])),
         more_readings=max(0, len(readings) - LAST_READINGS),
         turns=tuple(_turned(one, names, facts) for one in entries if isinstance(one.what, Turn)),
+        happened=_happened(entries, names, facts),
         why=why,
         materials=tuple({row.feedstock.key: row.feedstock for row in why}.values()),
         water_ml=batch.water_ml if batch else 0,
@@ -172,6 +184,13 @@ def _readings(entries: Iterable[ledger.Entry], names: dict[str, str], facts: Bay
     return [
         Seen(facts.day_of(one.at), names[one.bay or ""], one.what) for one in entries if isinstance(one.what, Reading)
     ]
+
+
+def _happened(entries: Iterable[ledger.Entry], names: dict[str, str], facts: BayFacts) -> tuple[Happened, ...]:
+    """Everything that has no place of its own, the latest first."""
+    told = ((entry, line_of(entry.what)) for entry in entries)
+    found = [Happened(facts.day_of(entry.at), names[entry.bay or ""], line) for entry, line in told if line]
+    return tuple(reversed(found))
 
 
 def _came_from(batch: Batch, names: dict[str, str], facts: BayFacts) -> tuple[CameFrom, ...]:

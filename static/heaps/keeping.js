@@ -117,10 +117,9 @@ function askFirst({ key, text, yes, no, other }) {
 /* Lays an entry into the form to be corrected. One that was refused never left: a new one takes its place. */
 export function correct({ uid, entry, refused }, fillFrom) {
   startAfresh();
+  page[refused ? "replaces" : "correcting"] = uid;
   fillFrom(entry);
   page.touched = true;
-  if (refused) page.replaces = uid;
-  else page.correcting = uid;
   at("correcting").hidden = false;
   at("title").focus();
 }

@@ -2,12 +2,15 @@
 
 import uuid
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 
 from heaps.board import BayNow, sites_now, story_of
 from heaps.board.board import usual_browns
+from heaps.board.happened import line_of
 from heaps.board.words import LINES, counted, need_line
+from heaps.ledger.kinds import KINDS, TipOut
 from heaps.models import Bay, Container, Site
 from heaps.science.advice import Code, Need
 from heaps.science.feedstocks import FEEDSTOCKS
@@ -160,6 +163,61 @@ def test_a_story_follows_the_matter_through_its_turns(site, bay, second_bay, kee
     ]
     assert [(turn.into, turn.within) for turn in story.turns] == [("Leaf bin", False), ("Leaf bin", True)]
     assert [seen.reading.temp_tenths_c for seen in story.readings] == [400]
+
+
+#: Every kind besides loads, readings and turns, as a bay's own page tells it.
+HAPPENS: dict[str, tuple[dict[str, Any], str]] = {
+    "water": ({"volume_ml": 12_500}, "12.5 litres of water"),
+    "close": ({}, "Closed: nothing more goes in"),
+    "reopen": ({}, "Opened for feeding again"),
+    "verdict": ({"test": "cress", "ready": "not yet"}, "Not ready yet, by cress"),
+    "harvest": (
+        {"half_bags": 2, "bag_ml": 40_000, "per_cent": 25, "sieved": "coarse"},
+        "Harvested 1 bag, coarse: 25 % of the heap",
+    ),
+    "collection": ({"half_bags": 3, "bag_ml": 40_000}, "1.5 bags fetched"),
+    "hours": ({"minutes": 90, "people": 1}, "1.5 hours, 1 person"),
+    "note": ({}, "A note"),
+    "refused_load": (
+        {"feedstock": "coffee", "why": "glass or plastic in it"},
+        "Turned away: Coffee grounds (glass or plastic in it)",
+    ),
+    "cover": ({"way": "off"}, "Cover taken off"),
+    "stocktake": ({"half_containers": 5, "container_ml": 40_000}, "In store: 2.5 × 40 litres of compost"),
+    "spread": ({"tenths_m2": 10, "depth_mm": 45}, "Mulched 1 square metre, 4.5 cm deep"),
+    "soak": (
+        {"weed": "dock", "way": "in", "half_containers": 2, "container_ml": 10_000},
+        "1 × 10 litres of dock into the tub",
+    ),
+    "weighing": (
+        {"feedstock": "coffee", "container_ml": 10_000, "full_g": 6_500, "empty_g": 500},
+        "Weighed: 10 litres of Coffee grounds, 6 kg",
+    ),
+    "session": ({"sort": "work day", "people": 14}, "work day: 14 people"),
+    "incident": ({"what": "rats"}, "Went wrong: rats"),
+}
+
+
+def test_every_kind_of_entry_stands_on_the_heap_s_page(bay, keep, at, client_of, member) -> None:
+    assert set(HAPPENS) == KINDS.keys() - {"opening", "dropoff", "reading", "turn", "tip_out", "correction"}
+    keep("opening", bay, at(2, 1), volume_ml=300_000, age_days=20, make_up=[["coffee", 100]])
+    for number, (kind, (details, _line)) in enumerate(HAPPENS.items(), 2):
+        keep(kind, bay, at(2, number), **details)
+    told = [one.line for one in story_of(bay, NOW).happened]
+    assert told == [line for _details, line in reversed(HAPPENS.values())] + [
+        "Already here on the first day: 300 litres, guessed"
+    ]
+    page = client_of(member).get(f"/heaps/{bay.uid}/").content.decode()
+    assert "What else happened" in page and "Bay 1: Went wrong: rats." in page
+
+
+def test_what_was_emptied_ends_the_story(bay, keep, at) -> None:
+    keep("dropoff", bay, at(2, 1), feedstock="coffee", **A_BUCKET)
+    keep("water", bay, at(2, 1), volume_ml=10_000)
+    keep("tip_out", bay, at(2, 2))
+    keep("dropoff", bay, at(2, 3), feedstock="coffee", **A_BUCKET)
+    assert story_of(bay, NOW).happened == ()
+    assert line_of(TipOut()) == "Emptied without a harvest"
 
 
 def test_a_story_leaves_out_what_was_withdrawn(bay, keep, at) -> None:

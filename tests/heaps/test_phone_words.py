@@ -12,13 +12,14 @@ from heaps import phone_words
 from heaps.ledger import choices
 from heaps.ledger.kinds import KINDS, Harvest, Verdict
 from heaps.ledger.stages import Stage
+from heaps.science.effect import Does
 from heaps.value_words import VALUE_WORDS
 
 STATIC = Path(settings.BASE_DIR) / "static"
 #: What a script asks for by a name that it puts together.
 PUT_TOGETHER = {
     "heaps/drop-off.js": [f"accepted {one}" for one in ("yes", "with care", "treat first", "never")]
-    + ["ahead?", "old?", "bags"],
+    + ["ahead?", "old?", "bags"] + [f"now {does}" for does in Does if does],
     "heaps/more.js": ["cover on", "cover off", "soak in", "soak out", "bags in store"],
 }  # fmt: skip
 PAGES: dict[str, Callable[[], phone_words.Words]] = {

@@ -1,0 +1,132 @@
+"""What else happened to a heap, besides loads, readings and turns: each entry as one plain line."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from heaps.ledger import Kind, kinds
+from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.value_words import VALUE_WORDS
+
+
+def line_of(what: Kind) -> str | None:
+    """The entry in plain words; None for loads, readings and turns, which have places of their own."""
+    tell = LINES.get(type(what))
+    return tell(what) if tell else None
+
+
+def _opening(what: kinds.Opening) -> str:
+    return _("Already here on the first day: {amount}, guessed").format(amount=_litres(what.volume_ml))
+
+
+def _water(what: kinds.Water) -> str:
+    return ngettext("{n} litre of water", "{n} litres of water", _number(what.volume_ml)).format(
+        n=f"{what.volume_ml / 1000:g}"
+    )
+
+
+def _verdict(what: kinds.Verdict) -> str:
+    line = _("Ready, by {test}") if what.ready == "ready" else _("Not ready yet, by {test}")
+    return line.format(test=VALUE_WORDS["test"][what.test])
+
+
+def _harvest(what: kinds.Harvest) -> str:
+    line = _("Harvested {bags}, {sieved}").format(bags=_bags(what.half_bags), sieved=VALUE_WORDS["sieved"][what.sieved])
+    return line if what.per_cent == 100 else f"{line}: {_('{n} % of the heap').format(n=what.per_cent)}"
+
+
+def _collection(what: kinds.Collection) -> str:
+    return _("{bags} fetched").format(bags=_bags(what.half_bags))
+
+
+def _hours(what: kinds.Hours) -> str:
+    return f"{_minutes(what.minutes)}, {_people(what.people)}"
+
+
+def _refused(what: kinds.RefusedLoad) -> str:
+    return _("Turned away: {what} ({why})").format(what=_name(what.feedstock), why=VALUE_WORDS["why"][what.why])
+
+
+def _cover(what: kinds.Cover) -> str:
+    return _("Covered") if what.way == "on" else _("Cover taken off")
+
+
+def _stocktake(what: kinds.Stocktake) -> str:
+    amount = f"{what.half_containers / 2:g} × {_litres(what.container_ml)}"
+    material = _name(what.feedstock) if what.feedstock else _("compost")
+    return _("In store: {what}").format(what=_("{amount} of {material}").format(amount=amount, material=material))
+
+
+def _spread(what: kinds.Spread) -> str:
+    line = ngettext("Mulched {n} square metre", "Mulched {n} square metres", _number(what.tenths_m2 * 100))
+    deep = f", {_('{n} cm deep').format(n=f'{what.depth_mm / 10:g}')}" if what.depth_mm else ""
+    return line.format(n=f"{what.tenths_m2 / 10:g}") + deep
+
+
+def _soak(what: kinds.Soak) -> str:
+    amount = f"{what.half_containers / 2:g} × {_litres(what.container_ml)}"
+    load = _("{amount} of {material}").format(amount=amount, material=VALUE_WORDS["weed"][what.weed])
+    return (_("{load} into the tub") if what.way == "in" else _("{load} out of the tub")).format(load=load)
+
+
+def _weighing(what: kinds.Weighing) -> str:
+    load = _("{amount} of {material}").format(amount=_litres(what.container_ml), material=_name(what.feedstock))
+    return _("Weighed: {load}, {kg} kg").format(load=load, kg=f"{(what.full_g - what.empty_g) / 1000:g}")
+
+
+def _gathering(what: kinds.Gathering) -> str:
+    return _("{what}: {people}").format(what=VALUE_WORDS["sort"][what.sort], people=_people(what.people))
+
+
+def _incident(what: kinds.Incident) -> str:
+    return _("Went wrong: {what}").format(what=VALUE_WORDS["what"][what.what])
+
+
+#: By kind. A note's words are somebody's own and stand on no page that phones keep.
+LINES: dict[type, Callable[[Any], str]] = {
+    kinds.Opening: _opening,
+    kinds.Water: _water,
+    kinds.Close: lambda what: _("Closed: nothing more goes in"),
+    kinds.Reopen: lambda what: _("Opened for feeding again"),
+    kinds.Verdict: _verdict,
+    kinds.Harvest: _harvest,
+    kinds.TipOut: lambda what: _("Emptied without a harvest"),
+    kinds.Collection: _collection,
+    kinds.Hours: _hours,
+    kinds.Note: lambda what: _("A note"),
+    kinds.RefusedLoad: _refused,
+    kinds.Cover: _cover,
+    kinds.Stocktake: _stocktake,
+    kinds.Spread: _spread,
+    kinds.Soak: _soak,
+    kinds.Weighing: _weighing,
+    kinds.Gathering: _gathering,
+    kinds.Incident: _incident,
+}
+
+
+def _number(thousandths: int) -> int:
+    """The whole number whose form goes with it: 1.5 reads as 2 does."""
+    return -(-thousandths // 1000)
+
+
+def _litres(millilitres: int) -> str:
+    return ngettext("{n} litre", "{n} litres", _number(millilitres)).format(n=f"{millilitres / 1000:g}")
+
+
+def _bags(half_bags: int) -> str:
+    return ngettext("{bags} bag", "{bags} bags", -(-half_bags // 2)).format(bags=f"{half_bags / 2:g}")
+
+
+def _minutes(minutes: int) -> str:
+    return ngettext("{n} hour", "{n} hours", -(-minutes // 60)).format(n=f"{minutes / 60:.3g}")
+
+
+def _people(number: int) -> str:
+    return ngettext("{n} person", "{n} people", number).format(n=number)
+
+
+def _name(feedstock: str) -> str:
+    return FEEDSTOCKS[feedstock].short
