@@ -32,12 +32,12 @@ def most_used(brought: Iterable[Brought], wanted: Callable[[str], bool]) -> Usua
     in most often."""
     loads: dict[str, int] = defaultdict(int)
     best: dict[str, tuple[int, str, int, str]] = {}
-    for feedstock, number, container, *size in brought:
+    for feedstock, number, container, container_ml, uid in brought:
         if not wanted(feedstock):
             continue
         loads[feedstock] += number
         if container is not None:
-            best[feedstock] = max(best.get(feedstock, (0, "", 0, "")), (number, container, *size))
+            best[feedstock] = max(best.get(feedstock, (0, "", 0, "")), (number, container, container_ml, uid))
     feedstock = max(sorted(best), key=lambda key: loads[key], default="")
     return Usual(feedstock, *best[feedstock][1:]) if feedstock else None
 
