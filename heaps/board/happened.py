@@ -129,4 +129,4 @@ def _people(number: int) -> str:
 
 
 def _name(feedstock: str) -> str:
-    return FEEDSTOCKS[feedstock].short
+    return _(FEEDSTOCKS[feedstock].short)
