@@ -1,7 +1,7 @@
-"""Joins the modules of each recording page into one file when static files are collected.
+"""Joins the modules and the style sheets of the recording pages into one file each when static files are collected.
 
-A phone on a slow network fetches one file and not sixteen, and one file packs smaller. The modules stay as
-they are written; they are only set one after the other, each after those it needs.
+A phone on a slow network fetches one file and not sixteen, and one file packs smaller. Modules and sheets stay as
+they are written; they are only set one after the other, each module after those it needs.
 """
 
 import re
@@ -11,10 +11,15 @@ ENTRY = "heaps/drop-off.js"
 #: The joined file of each page, and the module that starts it.
 PAGES = {"heaps/drop-off.page.js": ENTRY, "heaps/more.page.js": "heaps/more.js"}
 
+#: The joined style sheet of both.
+SHEET, SHEETS = "heaps/drop-off.page.css", ("cooperative/base.css", "heaps/drop-off.css")
+
 IMPORT = re.compile(r'^import \{[^}]+\} from "\./(?P<file>[\w-]+\.js)";\n', re.M)
 EXPORT = re.compile(r"^export (?=(?:async )?(?:function|const) )", re.M)
 TOP_NAME = re.compile(r"^(?:export )?(?:(?:async )?function|const|let) (\w+)", re.M)
 COMMENT = re.compile(r"^\s*/\*.*?\*/\n", re.M | re.S)
+SHEET_COMMENT = re.compile(r"/\*.*?\*/\n?", re.S)
+SPACE = re.compile(r"([{;,\n])[ \t]+")
 INDENT = re.compile(r"^\s+", re.M)
 UNJOINED = re.compile(r"^(import|export)\b.*", re.M)
 
@@ -36,6 +41,12 @@ def joined(folder: Path, name: str = ENTRY) -> str:
                 raise ValueError(f"{file} and {owners[top_name]} both call something {top_name}")
             owners[top_name] = file
     return "".join(_without_wrapping(file, text) for file, text in modules.items())
+
+
+def joined_sheets(folder: Path) -> str:
+    """The style sheets one after the other, without comments and the spaces that only a reader needs."""
+    text = "".join((folder / name).read_text(encoding="utf-8") for name in SHEETS)
+    return SPACE.sub(r"\1", SHEET_COMMENT.sub("", text)).replace(" {", "{").replace("; }", "}")
 
 
 def _collect(path: Path, found: dict[str, str]) -> None:

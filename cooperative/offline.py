@@ -85,7 +85,7 @@ def kept_files() -> list[str]:
     folder = settings.BASE_DIR / "static"
     needed_alone = joining.parts(folder, OTHER_PAGES)
     joined = {name for entry in joining.PAGES.values() for name in joining.parts(folder, entry)}
-    joined_already = {f"heaps/{name}" for name in joined if name not in needed_alone}
+    joined_already = {f"heaps/{name}" for name in joined if name not in needed_alone} | {"heaps/drop-off.css"}
     names = sorted(name for name in storage.hashed_files if name.endswith(KEPT_KINDS))
     return [storage.url(name) for name in names if name not in joined_already]
 

@@ -119,6 +119,17 @@ def test_the_joined_file_has_no_line_left_that_only_a_module_may_have(entry: str
     assert "/*" not in text
 
 
+def test_the_joined_sheet_says_what_its_parts_say() -> None:
+    def squeezed(text: str) -> str:
+        return re.sub(r"\s|;(?=\s*\})", "", re.sub(r"/\*.*?\*/", "", text, flags=re.S))
+
+    parts = "".join((STATIC / name).read_text() for name in joining.SHEETS)
+    joined = joining.joined_sheets(STATIC)
+    assert squeezed(joined) == squeezed(parts)
+    assert len(joined) < 0.95 * len(parts)
+    assert "/*" not in joined
+
+
 def test_two_modules_may_not_share_a_name(tmp_path: Path) -> None:
     (tmp_path / "a.js").write_text('import { two } from "./b.js";\nconst one = two;\n')
     (tmp_path / "b.js").write_text("const one = 1;\nexport const two = 2;\n")
