@@ -8,8 +8,8 @@ from django.utils.translation import gettext as _
 
 from heaps.house_rules import notices, stricter
 from heaps.ledger import BayState, Stage, from_plain, stage
-from heaps.models import Bay, Container, Donor, Site, Use
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import Bay, Container, Donor, Site, Use, known_materials
+from heaps.science.materials import Materials
 from heaps.value_words import VALUE_WORDS
 from members.models import Cooperative
 
@@ -42,7 +42,8 @@ Ground = dict[str, Any]
 
 
 def ground(now: datetime) -> Ground:
-    """Sites with bays in order, containers, usual materials, who gives, rules: eight queries, whatever there is."""
+    """Sites with bays in order, containers, usual materials, who gives, rules: nine queries, whatever there is."""
+    materials = known_materials()
     cooperative = Cooperative.objects.first()
     bays = _by_site(Bay.objects.select_related("stored").order_by("position", "name"))
     containers = _by_site(Container.objects.order_by("litres", "name"))
@@ -52,16 +53,17 @@ def ground(now: datetime) -> Ground:
         "as_of": now.isoformat(timespec="seconds"),
         "bag_ml": (cooperative.bag_litres if cooperative else BAG_LITRES) * 1000,
         "sites": [
-            _site(site, bays.get(site.pk, []), containers.get(site.pk, []), uses.get(site.pk, []), now)
+            _site(site, bays.get(site.pk, []), containers.get(site.pk, []), now)
+            | _usual(uses.get(site.pk, []), materials)
             | {"donors": _givers(site, donors)}
-            | _wants(site, now)
+            | _wants(site, now, materials)
             for site in Site.objects.order_by("name").prefetch_related("gate_rules", "pauses")
         ],
     }
 
 
 def feedstocks() -> list[list[str | int]]:
-    """Every material with the word said at the gate, why, and what to do instead; without column names, to be short.
+    """Every material on offer: the word at the gate, why, and what to do instead; without column names, to be short.
 
     The columns: key, short name, further words it is found by, acceptance, reason, instead, density in kg/m3.
     """
@@ -75,7 +77,7 @@ def feedstocks() -> list[list[str | int]]:
             _(one.instead),
             one.density_kg_m3 or 0,
         ]
-        for one in FEEDSTOCKS.values()
+        for one in known_materials().offered()
     ]
 
 
@@ -92,7 +94,7 @@ def _by_site(rows: Any) -> dict[int, list[Any]]:
     return sorted_out
 
 
-def _site(site: Site, bays: list[Bay], containers: list[Container], uses: list[Use], now: datetime) -> Ground:
+def _site(site: Site, bays: list[Bay], containers: list[Container], now: datetime) -> Ground:
     states = {bay.pk: _state(bay) for bay in bays}
     fed = being_fed(bays, states, now)
     return {
@@ -101,9 +103,12 @@ def _site(site: Site, bays: list[Bay], containers: list[Container], uses: list[U
         "fed": str(fed.uid) if fed else None,
         "bays": [_bay(bay, states[bay.pk], now) for bay in bays],
         "containers": [{"uid": str(one.uid), "name": one.name, "filled_ml": one.filled_ml} for one in containers],
-        "first": offered_first(uses),
-        "usual": _usual_containers(uses),
     }
+
+
+def _usual(uses: list[Use], materials: Materials) -> Ground:
+    """What is brought most, and in which containers."""
+    return {"first": offered_first(uses, materials), "usual": _usual_containers(uses)}
 
 
 def _givers(site: Site, donors: list[Donor]) -> list[dict[str, str]]:
@@ -112,11 +117,11 @@ def _givers(site: Site, donors: list[Donor]) -> list[dict[str, str]]:
     return [{"uid": "", "name": _("Nobody else")}, *here] if here else []
 
 
-def _wants(site: Site, now: datetime) -> Ground:
+def _wants(site: Site, now: datetime, materials: Materials) -> Ground:
     """What the site takes more strictly than the list, and one line of when it is open and what it does not want."""
     lines = [*notices(site.pauses.all(), site.day_of(now)), *site.open_times.splitlines()]
     return {
-        "rules": stricter(site.gate_rules.all()),
+        "rules": stricter(site.gate_rules.all(), materials),
         "says": " · ".join(line.strip() for line in lines if line.strip()),
     }
 
@@ -134,12 +139,16 @@ def being_fed(bays: list[Bay], states: dict[int, BayState], now: datetime) -> Ba
     return (empty or usual or [None])[0]  # type: ignore[list-item]
 
 
-def offered_first(uses: list[Use]) -> list[str]:
+def offered_first(uses: list[Use], materials: Materials) -> list[str]:
     """The six feedstocks brought most at a site, filled up with the usual ones. `uses` has the most used first."""
     loads: dict[str, int] = {}
     for use in uses:
         loads[use.feedstock] = loads.get(use.feedstock, 0) + use.loads
-    used = [key for key, _ in sorted(loads.items(), key=lambda pair: -pair[1]) if key in FEEDSTOCKS]
+    used = [
+        key
+        for key, _ in sorted(loads.items(), key=lambda pair: -pair[1])
+        if key in materials and key not in materials.withdrawn
+    ]
     return list(dict.fromkeys((*used, *FIRST_OFFERED)))[:OFFERED]
 
 

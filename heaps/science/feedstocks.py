@@ -43,13 +43,17 @@ NOT_PLAIN_PLANT = frozenset({"urine", "compost", "leaf-mould", "eggshells", "hai
 
 @dataclass(frozen=True)
 class Value:
-    """One figure: low, typical and high, the sources it rests on, and how good the evidence is."""
+    """One figure: low, typical and high, the sources it rests on, and how good the evidence is.
+
+    One of a cooperative's own has its reason for source, "own" for evidence, and beside it the one it stands for.
+    """
 
     low: float
     typical: float
     high: float
     source: str
     evidence: str
+    published: "Value | None" = None
 
 
 @dataclass(frozen=True)
@@ -100,7 +104,12 @@ def wet_g(feedstock_key: str, volume_ml: int) -> int:
     density = FEEDSTOCKS[feedstock_key].density_kg_m3
     if density is None:
         raise ValueError(f"{feedstock_key} is never taken, so its bulk density is not in the table")
-    return (volume_ml * density + 500) // 1000
+    return grams(volume_ml, density)
+
+
+def grams(volume_ml: int, density_kg_m3: int) -> int:
+    """Grams in so many millilitres at a bulk density; whole numbers, half up."""
+    return (volume_ml * density_kg_m3 + 500) // 1000
 
 
 def strictness(acceptance: str) -> int:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ from django.conf import settings
 from django.test import Client
 
 from cooperative import joining, offline
+from heaps.models import OwnValue
 
 STATIC = Path(settings.BASE_DIR) / "static"
 ON_OTHER_PAGES = ("waiting-here.js", "guide.js", "forget-phone.js", "hand-over.js")
@@ -61,11 +63,20 @@ def test_the_worker_is_asked_for_again_each_time_and_sees_every_page() -> None:
     assert answer["Content-Type"].startswith("text/javascript")
 
 
+@pytest.mark.django_db
 def test_another_page_or_file_makes_another_version() -> None:
     files, page = offline.kept_files(), "<p>No network</p>"
     assert offline.version(files, page) == offline.version(files, page)
     assert offline.version(files[1:], page) != offline.version(files, page)
     assert offline.version(files, page + " ") != offline.version(files, page)
+
+
+@pytest.mark.django_db
+def test_a_material_of_one_s_own_makes_another_version() -> None:
+    before = offline.version([], "")
+    at = datetime(2026, 5, 1, tzinfo=UTC)
+    OwnValue.objects.create(feedstock="own-000000000001", figure="relative", chosen="coffee", decided_at=at)
+    assert offline.version([], "") != before
 
 
 @pytest.mark.django_db

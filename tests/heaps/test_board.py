@@ -11,6 +11,7 @@ from heaps.board.words import LINES, counted, need_line
 from heaps.models import Bay, Container, Site
 from heaps.science.advice import Code, Need
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import PUBLISHED
 from heaps.sync import Sending, accept
 
 NOW = datetime(2026, 6, 1, 12, 30, tzinfo=UTC)
@@ -90,7 +91,7 @@ def test_browns_are_counted_in_the_sites_usual_container(bay, keep, at, bucket) 
         keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", half_containers=1, container_ml=80_000,
              container=str(barrow.uid))  # fmt: skip
     keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", **A_BUCKET, container=str(bucket.uid))
-    assert usual_browns({bay.site_id}) == {bay.site_id: Brown("straw-wheat", "barrow", 80_000)}
+    assert usual_browns({bay.site_id}, PUBLISHED) == {bay.site_id: Brown("straw-wheat", "barrow", 80_000)}
     assert "barrow" in now_of(bay).need and "wheat straw" in now_of(bay).need
 
 
@@ -107,7 +108,7 @@ def test_the_number_of_containers_brings_the_heap_to_thirty_to_one(bay, keep, at
 
 def test_finished_compost_is_no_brown(bay, keep, at, bucket) -> None:
     keep("dropoff", bay, at(5, 1), feedstock="compost", **A_BUCKET, container=str(bucket.uid))
-    assert usual_browns({bay.site_id})[bay.site_id].feedstock == "cardboard"
+    assert usual_browns({bay.site_id}, PUBLISHED)[bay.site_id].feedstock == "cardboard"
 
 
 @pytest.mark.parametrize("days, hot", [(13, True), (15, False)])
@@ -137,7 +138,7 @@ def test_containers_are_counted_in_plain_words(number: int, container: str, said
 
 
 def test_a_start_says_that_it_is_one() -> None:
-    line = need_line(Need(Code.BROWNS, 20, more=True), "cardboard", "Barrow")
+    line = need_line(Need(Code.BROWNS, 20, more=True), PUBLISHED["cardboard"], "Barrow")
     assert line == "Browns: roughly 20 barrows of cardboard, mixed in. That is a start: more next time."
 
 
