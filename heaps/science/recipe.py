@@ -1,0 +1,98 @@
+"""What to fork into a heap: the fewest whole containers of what stands there, the next best, or what is missing."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from heaps.science.advice import MOST_AT_ONCE, own_kind
+from heaps.science.blend import Mix, Part, blend
+from heaps.science.feedstocks import FEEDSTOCKS, wet_g
+from heaps.science.fewest import Choice, Pile, fewest
+from heaps.science.targets import ACCEPTABLE, IDEAL, LEFT_ALONE, Targets, in_range
+
+#: Water goes by halves of a can, each of which counts as half a container.
+WATER = "water"
+HALVES = 2
+#: How many choices are shown: the best and two others.
+CHOICES = 3
+#: What a group can usually get, when nothing that stands there will do (common practice): dry browns, something coarse,
+#: greens from next door.
+USUALLY_FOUND = ("cardboard", "leaves-mixed", "straw-wheat", "wood-chip-leafy", "grass-fresh", "horse-manure-straw")
+
+
+class Outcome(StrEnum):
+    """What comes of asking for a recipe."""
+
+    EMPTY = "empty"  # nothing lies here, so nothing is asked for
+    OTHER_KIND = "other kind"  # soil, compost or leaves alone: no mix of greens and browns
+    NOTHING = "nothing"  # it is in range
+    STANDS_THERE = "stands there"  # with what is in stock
+    FETCH = "fetch"  # only if something is fetched first
+    CANNOT = "cannot"  # not even then, within what two people fetch on one day
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """The choices, best first, and the targets that they meet. `missing` is what of the first has to be fetched."""
+
+    outcome: Outcome
+    choices: tuple[Choice, ...] = ()
+    targets: Targets = IDEAL
+    missing: tuple[str, ...] = ()
+
+
+def recipe(
+    mix: Mix,
+    stock: Sequence[Pile],
+    found: Sequence[Pile] = (),
+    aims: Sequence[Targets] = (IDEAL, ACCEPTABLE),
+    left_alone: Targets = LEFT_ALONE,
+) -> Recipe:
+    """What brings a heap into the first of `aims` that can be reached at all.
+
+    `stock` is what stands there, `found` what could be fetched. Validity: fresh matter as it went in (`blend`), with
+    `as_felt` for a heap that was squeezed. Of equal choices: fewer materials, then less weight to carry.
+    """
+    if mix.dry_kg <= 0:
+        return Recipe(Outcome.EMPTY)
+    if own_kind(mix):
+        return Recipe(Outcome.OTHER_KIND)
+    if in_range(mix, left_alone):
+        return Recipe(Outcome.NOTHING, targets=left_alone)
+    for targets in aims:
+        if choices := _choices(mix, stock, targets):
+            return Recipe(Outcome.STANDS_THERE, choices, targets)
+    fetched = [replace(pile, fetched=True) for pile in found]
+    keys = {pile.key for pile in fetched}
+    for targets in aims:
+        if choice := fewest(mix, [*stock, *fetched], targets):
+            return Recipe(Outcome.FETCH, (choice,), targets, tuple(key for key in choice.counts if key in keys))
+    return Recipe(Outcome.CANNOT, targets=aims[-1])
+
+
+def pile(feedstock: str, container_l: float, count: int, key: str = "") -> Pile:
+    """So many containers of a feedstock, each weighing what the table says."""
+    kg = wet_g(feedstock, round(container_l * 1000)) / 1000
+    return Pile(key or feedstock, blend([Part(FEEDSTOCKS[feedstock], kg, container_l)]), count)
+
+
+def cans(can_l: float, count: int) -> Pile:
+    """So many cans of water, in halves (a litre is a kilogram)."""
+    return Pile(WATER, Mix(wet_kg=can_l / HALVES), count * HALVES, 1 / HALVES)
+
+
+def usually_found(container_l: float, can_l: float) -> list[Pile]:
+    """What a group could fetch on one day, a container being as large as those it uses."""
+    piles = [pile(one, container_l, MOST_AT_ONCE, f"{one}, fetched") for one in USUALLY_FOUND]
+    return [*piles, replace(cans(can_l, MOST_AT_ONCE), key=f"{WATER}, fetched")]
+
+
+def _choices(mix: Mix, stock: Sequence[Pile], targets: Targets) -> tuple[Choice, ...]:
+    """Each without some material of each before it, so that they are choices and not the same with more on top."""
+    choices: list[Choice] = []
+    while len(choices) < CHOICES:
+        choice = fewest(mix, stock, targets, choices)
+        if choice is None:
+            break
+        choices.append(choice)
+    return tuple(choices)
