@@ -28,11 +28,13 @@ class Pile:
 
 @dataclass(frozen=True)
 class Choice:
-    """How many of each pile go in (those of which none does are left out), and the mix that comes of it."""
+    """How many of each pile go in (those of which none does are left out), the mix that comes of it, and the targets
+    that it keeps to."""
 
     counts: Mapping[str, int]
     containers: float
     mix: Mix
+    targets: Targets
 
 
 def fewest(
@@ -87,7 +89,7 @@ class _Problem:
     def solved(self, prices: Sequence[float], sort_price: float, besides: Sequence[Choice] = ()) -> Choice | None:
         """The cheapest choice; `sort_price` is paid once for each material that is used at all."""
         if not self.piles:
-            return self._choice([]) if in_range(self.mix, self.targets) else None
+            return self._choice([]) if all(least <= 0 for least in self.least) else None
         self._bind_use_to_counts()
         for choice in besides:
             used = [float(pile.key in choice.counts) for pile in self.piles]
@@ -116,9 +118,8 @@ class _Problem:
         mix = added(self.mix, taken)
         if not in_range(mix, self.targets):
             return None
-        return Choice(
-            {pile.key: count for pile, count in taken}, sum(pile.containers * count for pile, count in taken), mix
-        )
+        containers = sum(pile.containers * count for pile, count in taken)
+        return Choice({pile.key: count for pile, count in taken}, containers, mix, self.targets)
 
 
 def added(mix: Mix, taken: Sequence[tuple[Pile, int]]) -> Mix:

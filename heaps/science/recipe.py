@@ -33,11 +33,10 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True)
 class Recipe:
-    """The choices, best first, and the targets that they meet. `missing` is what of the first has to be fetched."""
+    """The choices, best first, each with the targets it meets. `missing` is what of the first has to be fetched."""
 
     outcome: Outcome
     choices: tuple[Choice, ...] = ()
-    targets: Targets = IDEAL
     missing: tuple[str, ...] = ()
 
 
@@ -45,10 +44,10 @@ def recipe(
     mix: Mix,
     stock: Sequence[Pile],
     found: Sequence[Pile] = (),
-    aims: Sequence[Targets] = (IDEAL, ACCEPTABLE),
+    aims: Sequence[Targets] = (IDEAL, ACCEPTABLE, LEFT_ALONE),
     left_alone: Targets = LEFT_ALONE,
 ) -> Recipe:
-    """What brings a heap into the first of `aims` that can be reached at all.
+    """What brings a heap that is not in `left_alone` into the first of `aims` that can be reached, and other choices.
 
     `stock` is what stands there, `found` what could be fetched. Validity: fresh matter as it went in (`blend`), with
     `as_felt` for a heap that was squeezed. Of equal choices: fewer materials, then less weight to carry.
@@ -58,16 +57,15 @@ def recipe(
     if own_kind(mix):
         return Recipe(Outcome.OTHER_KIND)
     if in_range(mix, left_alone):
-        return Recipe(Outcome.NOTHING, targets=left_alone)
-    for targets in aims:
-        if choices := _choices(mix, stock, targets):
-            return Recipe(Outcome.STANDS_THERE, choices, targets)
+        return Recipe(Outcome.NOTHING)
+    if choices := _choices(mix, stock, aims):
+        return Recipe(Outcome.STANDS_THERE, choices)
     fetched = [replace(pile, fetched=True) for pile in found]
     keys = {pile.key for pile in fetched}
     for targets in aims:
         if choice := fewest(mix, [*stock, *fetched], targets):
-            return Recipe(Outcome.FETCH, (choice,), targets, tuple(key for key in choice.counts if key in keys))
-    return Recipe(Outcome.CANNOT, targets=aims[-1])
+            return Recipe(Outcome.FETCH, (choice,), tuple(key for key in choice.counts if key in keys))
+    return Recipe(Outcome.CANNOT)
 
 
 def pile(feedstock: str, container_l: float, count: int, key: str = "") -> Pile:
@@ -87,12 +85,14 @@ def usually_found(container_l: float, can_l: float) -> list[Pile]:
     return [*piles, replace(cans(can_l, MOST_AT_ONCE), key=f"{WATER}, fetched")]
 
 
-def _choices(mix: Mix, stock: Sequence[Pile], targets: Targets) -> tuple[Choice, ...]:
-    """Each without some material of each before it, so that they are choices and not the same with more on top."""
+def _choices(mix: Mix, stock: Sequence[Pile], aims: Sequence[Targets]) -> tuple[Choice, ...]:
+    """Each without some material of each before it, so that they are choices and not the same with more on top.
+
+    Where the first aim has too few, the wider ones fill up: with moisture and C:N both narrow, two materials seldom
+    meet both (the example of COR-CN), and a barrow that does half the work may be what people carry.
+    """
     choices: list[Choice] = []
-    while len(choices) < CHOICES:
-        choice = fewest(mix, stock, targets, choices)
-        if choice is None:
-            break
-        choices.append(choice)
+    for targets in aims:
+        while len(choices) < CHOICES and (choice := fewest(mix, stock, targets, choices)):
+            choices.append(choice)
     return tuple(choices)
