@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from heaps.science.blend import ASH_KG_M3, ORGANIC_KG_M3, PACKING, WATER_KG_M3, Mix
 from heaps.science.fewest import Pile
-from heaps.science.targets import ROUNDING, Targets
+from heaps.science.targets import INSIDE, Targets
 
 Numbers = NDArray[np.float64]
 
@@ -22,12 +22,12 @@ class Best:
     kg: float
 
 
-def best(mix: Mix, piles: Sequence[Pile], targets: Targets, rounding: float = ROUNDING) -> Best | None:
+def best(mix: Mix, piles: Sequence[Pile], targets: Targets, inside: float = INSIDE) -> Best | None:
     """None if no choice is in range. Nothing here is taken from the programme but the two constants of the sums."""
     counts = np.stack(
         [one.ravel() for one in np.meshgrid(*(np.arange(pile.count + 1) for pile in piles), indexing="ij")], axis=1
     ).astype(float)
-    within = _within(mix, piles, targets, counts, rounding)
+    within = _within(mix, piles, targets, counts, inside)
     if not within.any():
         return None
     counts = counts[within]
@@ -38,7 +38,7 @@ def best(mix: Mix, piles: Sequence[Pile], targets: Targets, rounding: float = RO
     return Best(float(containers[order[0]]), int(materials[order[0]]), float(kg[order[0]]))
 
 
-def _within(mix: Mix, piles: Sequence[Pile], targets: Targets, counts: Numbers, rounding: float) -> NDArray[np.bool_]:
+def _within(mix: Mix, piles: Sequence[Pile], targets: Targets, counts: Numbers, inside: float) -> NDArray[np.bool_]:
     def total(name: str) -> Numbers:
         added: Numbers = counts @ np.array([float(getattr(pile.one, name)) for pile in piles])
         return added + float(getattr(mix, name))
@@ -52,15 +52,15 @@ def _within(mix: Mix, piles: Sequence[Pile], targets: Targets, counts: Numbers, 
         solid = moisture / WATER_KG_M3 + (1 - moisture) * (organic / ORGANIC_KG_M3 + (1 - organic) / ASH_KG_M3)
         air = 1 - density * solid
         within: NDArray[np.bool_] = (
-            _between(c_to_n, *targets.c_to_n, rounding)
-            & _between(moisture, *targets.moisture, rounding)
-            & (air >= targets.least_air * (1 - rounding))
+            _between(c_to_n, *targets.c_to_n, inside)
+            & _between(moisture, *targets.moisture, inside)
+            & (air >= targets.least_air * (1 + inside))
         )
         for one, share in targets.most_share.items():
             of_class = counts @ np.array([pile.one.class_l.get(one, 0.0) for pile in piles])
-            within &= (of_class + mix.class_l.get(one, 0.0)) / tipped <= share * (1 + rounding)
+            within &= (of_class + mix.class_l.get(one, 0.0)) / tipped <= share
     return within
 
 
-def _between(figure: Numbers, least: float, most: float, rounding: float) -> NDArray[np.bool_]:
-    return (figure >= least * (1 - rounding)) & (figure <= most * (1 + rounding))
+def _between(figure: Numbers, least: float, most: float, inside: float) -> NDArray[np.bool_]:
+    return (figure >= least * (1 + inside)) & (figure <= most * (1 - inside))

@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.utils import timezone
+from hypothesis import HealthCheck
+from hypothesis import settings as trying
 from xdist.scheduler import LoadScopeScheduling
 
 from cooperative.collecting import collect_static
@@ -17,6 +19,15 @@ from members.access import PROVED_KEY
 from members.models import Cooperative, Member
 
 PASSWORD = "leaves and straw"
+
+# A machine that others use, too, is slow now and then. That is no fault of what is tried.
+trying.register_profile(
+    "shared machine",
+    trying(),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, *trying().suppress_health_check],
+)
+trying.load_profile("shared machine")
 
 
 class BrowserApart(LoadScopeScheduling):

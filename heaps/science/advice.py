@@ -13,6 +13,7 @@ from heaps.science.targets import (
     IDEAL,
     LEAST_AIR,
     LEFT_ALONE,
+    MOST_AT_ONCE,
     MUCH_COFFEE,
     MUCH_GRASS,
     WET_SQUEEZE,
@@ -36,8 +37,6 @@ MOSTLY_SOIL, MOSTLY_ROTTED, LEAVES_ALONE = 1 / 3, 0.60, 0.80
 SOIL = ("soil", "potting", "eggshell", "wood ash")
 ROTTED = ("compost", "leaf mould")
 LEAVES = ("leaves soft", "leaves mixed", "leaves tough")
-#: What two people fetch and mix in on one day; the rest is for the next time (common practice).
-MOST_AT_ONCE = 20
 #: How long a reading speaks for a heap: probes are read weekly (SURREY, read), with a week's grace.
 READING_DAYS = 14
 
@@ -113,6 +112,11 @@ def own_kind(mix: Mix) -> Code | None:
     return Code.LEAVES if mix.share_of(*LEAVES) >= LEAVES_ALONE else None
 
 
+def browns_enough(mix: Mix) -> bool:
+    """Whether more browns would only stall it: if such a heap is wet, the rain is kept off and it drains."""
+    return (mix.c_to_n or 0.0) >= ENOUGH_BROWN_C_TO_N and not _airless(mix)
+
+
 def times_to_c_to_n(mix: Mix, unit: Mix, goal: float) -> float | None:
     """How many times `unit` brings `mix` up to a C:N; 0 if it is there, None if `unit` never brings it."""
     return _times(goal * mix.nitrogen_kg - mix.carbon_kg, unit.carbon_kg - goal * unit.nitrogen_kg)
@@ -176,8 +180,7 @@ def _airless(mix: Mix) -> bool:
 
 def _wants_browns(mix: Mix, signs: Signs) -> bool:
     """Too rich; or wet, unless it holds browns enough and air already."""
-    c_to_n = mix.c_to_n or 0.0
-    return c_to_n < RICH_C_TO_N or (_wet(mix, signs) and (c_to_n < ENOUGH_BROWN_C_TO_N or _airless(mix)))
+    return (mix.c_to_n or 0.0) < RICH_C_TO_N or (_wet(mix, signs) and not browns_enough(mix))
 
 
 def _browns(mix: Mix, signs: Signs, brown: Feedstock | None, container_l: float) -> Need:

@@ -6,7 +6,7 @@ from functools import partial
 from typing import Any
 
 from heaps.science.blend import Mix
-from heaps.science.targets import Targets, in_range, surpluses
+from heaps.science.targets import INSIDE, MOST_AT_ONCE, Targets, in_range, surpluses
 
 #: One container that has to be fetched from elsewhere weighs as much as so many that stand ready.
 FETCHING = 1_000
@@ -47,6 +47,7 @@ def fewest(
     of the whole heap.
     """
     problem = _Problem(mix, piles, targets)
+    problem.fetch_at_most(MOST_AT_ONCE)
     if least_l:
         problem.at_least(lambda one: one.heap_l, least_l)
     carried_kg = sum(pile.one.wet_kg * pile.count for pile in piles) or 1.0
@@ -85,6 +86,11 @@ class _Problem:
         # Scaled, so that the solver's own tolerance (1e-6) means the same in each row.
         scale = max(map(abs, row), default=0.0) or 1.0
         self._add([*(one / scale for one in row), *[0.0] * len(self.piles)], (least - figure(self.mix)) / scale)
+
+    def fetch_at_most(self, containers: float) -> None:
+        """So many containers at most may come from elsewhere."""
+        fetched = [-pile.containers if pile.fetched else 0.0 for pile in self.piles]
+        self._add([*fetched, *[0.0] * len(self.piles)], -containers)
 
     def solved(self, prices: Sequence[float], sort_price: float, besides: Sequence[Choice] = ()) -> Choice | None:
         """The cheapest choice; `sort_price` is paid once for each material that is used at all."""
@@ -131,7 +137,7 @@ def added(mix: Mix, taken: Sequence[tuple[Pile, int]]) -> Mix:
 
 
 def _surplus(targets: Targets, number: int, mix: Mix) -> float:
-    return surpluses(mix, targets)[number]
+    return surpluses(mix, targets, INSIDE)[number]
 
 
 def _whole_numbers(

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from heaps.science.advice import MOST_AT_ONCE, own_kind
+from heaps.science.advice import browns_enough, own_kind
 from heaps.science.blend import Mix, Part, blend
 from heaps.science.feedstocks import FEEDSTOCKS, wet_g
 from heaps.science.fewest import Choice, Pile, fewest
-from heaps.science.targets import ACCEPTABLE, IDEAL, LEFT_ALONE, Targets, in_range
+from heaps.science.targets import ACCEPTABLE, IDEAL, LEFT_ALONE, MOST_AT_ONCE, Targets, in_range
 
 #: Water goes by halves of a can, each of which counts as half a container.
 WATER = "water"
@@ -26,6 +26,7 @@ class Outcome(StrEnum):
     EMPTY = "empty"  # nothing lies here, so nothing is asked for
     OTHER_KIND = "other kind"  # soil, compost or leaves alone: no mix of greens and browns
     NOTHING = "nothing"  # it is in range
+    DRAIN = "drain"  # wet, but browns enough: fork it loose, keep the rain off, let it drain
     STANDS_THERE = "stands there"  # with what is in stock
     FETCH = "fetch"  # only if something is fetched first
     CANNOT = "cannot"  # not even then, within what two people fetch on one day
@@ -58,14 +59,11 @@ def recipe(
         return Recipe(Outcome.OTHER_KIND)
     if in_range(mix, left_alone):
         return Recipe(Outcome.NOTHING)
+    if (mix.moisture_fraction or 0.0) > left_alone.moisture[1] and browns_enough(mix):
+        return Recipe(Outcome.DRAIN)
     if choices := _choices(mix, stock, aims):
         return Recipe(Outcome.STANDS_THERE, choices)
-    fetched = [replace(pile, fetched=True) for pile in found]
-    keys = {pile.key for pile in fetched}
-    for targets in aims:
-        if choice := fewest(mix, [*stock, *fetched], targets):
-            return Recipe(Outcome.FETCH, (choice,), tuple(key for key in choice.counts if key in keys))
-    return Recipe(Outcome.CANNOT)
+    return _fetching(mix, stock, [replace(pile, fetched=True) for pile in found], aims)
 
 
 def pile(feedstock: str, container_l: float, count: int, key: str = "") -> Pile:
@@ -96,3 +94,17 @@ def _choices(mix: Mix, stock: Sequence[Pile], aims: Sequence[Targets]) -> tuple[
         while len(choices) < CHOICES and (choice := fewest(mix, stock, targets, choices)):
             choices.append(choice)
     return tuple(choices)
+
+
+def _fetching(mix: Mix, stock: Sequence[Pile], fetched: Sequence[Pile], aims: Sequence[Targets]) -> Recipe:
+    """The choice for which the least has to be fetched; of equal ones, that of the first aim."""
+    containers = {pile.key: pile.containers for pile in fetched}
+
+    def has_to_be_fetched(choice: Choice) -> float:
+        return sum(containers.get(key, 0.0) * count for key, count in choice.counts.items())
+
+    choices = [choice for targets in aims if (choice := fewest(mix, [*stock, *fetched], targets))]
+    if not choices:
+        return Recipe(Outcome.CANNOT)
+    best = min(choices, key=has_to_be_fetched)
+    return Recipe(Outcome.FETCH, (best,), tuple(key for key in best.counts if key in containers))

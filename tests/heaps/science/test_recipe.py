@@ -120,7 +120,18 @@ def test_felt_moisture_is_what_the_word_means(squeeze: str) -> None:
     assert (felt.dry_kg, felt.carbon_kg) == (GRASS_HEAP.dry_kg, GRASS_HEAP.carbon_kg)
 
 
-@settings(max_examples=150, deadline=None)
+@given(heaps, st.sampled_from(sorted(MOISTURE_OF_SQUEEZE)))
+def test_a_hand_that_says_dry_or_wet_is_never_answered_with_nothing(heap: Mix, squeeze: str) -> None:
+    if heap.dry_kg <= 0 or own_kind(heap):
+        return
+    least, most = LEFT_ALONE.moisture
+    felt = as_felt(heap, squeeze)
+    right = squeeze in ("holds", "drops")
+    assert (least <= (felt.moisture_fraction or 0.0) <= most) is right
+    assert right or recipe(felt, []).outcome is not Outcome.NOTHING
+
+
+@settings(max_examples=150)
 @given(heaps, stocks)
 def test_an_answer_applied_lands_in_range_and_ends_the_need(heap: Mix, stock: list[Pile]) -> None:
     found = recipe(heap, stock)
