@@ -1,5 +1,6 @@
 """Recipes for a heap: what they bring it to, what they ask for, and when they say that they cannot."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -181,6 +182,23 @@ def test_in_range_is_what_the_ratios_say(heap: Mix) -> None:
     outside = any(not low * (1 - clearly) <= one <= high * (1 + clearly) for one, low, high in figures.values())
     assert not inside or in_range(heap, IDEAL)
     assert not outside or not in_range(heap, IDEAL)
+
+
+@pytest.mark.parametrize(("pressed_to", "inside"), [(1.0, True), (0.20, False)])
+def test_a_heap_that_has_no_air_is_out_of_range(pressed_to: float, inside: bool) -> None:
+    mix = of(pile("grass-fresh", 40, 4), pile("leaves-mixed", 40, 4), pile("cardboard", 40, 2))
+    pressed = replace(mix, tipped_l=mix.tipped_l * pressed_to, class_l={})
+    assert ((pressed.free_air_space or 0) >= IDEAL.least_air) is inside
+    assert in_range(pressed, IDEAL) is inside
+
+
+def test_no_more_is_fetched_than_any_aim_asks_for() -> None:
+    stock, found = [pile("coffee", 10, 3)], usually_found(80, 10)
+    asked = [recipe(GRASS_HEAP, stock, found, aims=[targets]) for targets in (IDEAL, ACCEPTABLE, LEFT_ALONE)]
+    fetched = [sum(one.choices[0].counts[key] for key in one.missing) for one in asked if one.choices]
+    best = recipe(GRASS_HEAP, stock, found)
+    assert len(set(fetched)) > 1
+    assert sum(best.choices[0].counts[key] for key in best.missing) == min(fetched)
 
 
 def test_what_could_be_fetched_is_known_and_bounded() -> None:
