@@ -7,9 +7,10 @@ from random import Random
 from cooperative.bench.figures import Figure, compared
 from heaps.science.blend import Mix
 from heaps.science.fewest import Pile, added, fewest
-from heaps.science.recipe import cans, pile, recipe, usually_found
+from heaps.science.recipe import cans, recipe, usually_found
 from heaps.science.targets import ACCEPTABLE
 from tests.brute_force import best
+from tests.piles import pile
 
 HEAPS = 30
 #: Slower than trying everything would be no use of a solver.

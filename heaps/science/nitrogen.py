@@ -1,9 +1,10 @@
 """Where nitrogen comes from when a heap is too brown, how much of each is too much, and what to mind."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from heaps.science.blend import Mix, Part, blend
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.feedstocks import FEEDSTOCKS, Feedstock
 from heaps.science.targets import IDEAL, MUCH_COFFEE, MUCH_GRASS
 
 #: Fertiliser is added at a half to two thirds of what the sum says, in two goes (COR-FERT, read): it acts at once.
@@ -58,12 +59,17 @@ class Enough:
     too_much: bool
 
 
-def enough_of(source: NitrogenSource, mix: Mix, goal: float = IDEAL.c_to_n[1]) -> Enough | None:
+def enough_of(
+    source: NitrogenSource,
+    mix: Mix,
+    goal: float = IDEAL.c_to_n[1],
+    materials: Mapping[str, Feedstock] = FEEDSTOCKS,
+) -> Enough | None:
     """How much of a source brings a brown mix down to `goal`; 0 litres if it is there, None if it never does.
 
     Validity: all nitrogen counts alike, so of slow sources this is a floor (hair, wool: keratin rots for years).
     """
-    stuff = FEEDSTOCKS[source.feedstock]
+    stuff = materials[source.feedstock]
     density = stuff.density_kg_m3 or 0
     litre = blend([Part(stuff, density / 1000, 1.0)])
     brings = goal * litre.nitrogen_kg - litre.carbon_kg

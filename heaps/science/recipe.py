@@ -1,12 +1,12 @@
 """What to fork into a heap: the fewest whole containers of what stands there, the next best, or what is missing."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from heaps.science.advice import browns_enough, own_kind
 from heaps.science.blend import Mix, Part, blend
-from heaps.science.feedstocks import FEEDSTOCKS, wet_g
+from heaps.science.feedstocks import FEEDSTOCKS, Feedstock
 from heaps.science.fewest import Choice, Pile, fewest
 from heaps.science.targets import ACCEPTABLE, IDEAL, LEFT_ALONE, MOST_AT_ONCE, Targets, in_range
 
@@ -66,10 +66,10 @@ def recipe(
     return _fetching(mix, stock, [replace(pile, fetched=True) for pile in found], aims)
 
 
-def pile(feedstock: str, container_l: float, count: int, key: str = "") -> Pile:
-    """So many containers of a feedstock, each weighing what the table says."""
-    kg = wet_g(feedstock, round(container_l * 1000)) / 1000
-    return Pile(key or feedstock, blend([Part(FEEDSTOCKS[feedstock], kg, container_l)]), count)
+def pile(stuff: Feedstock, container_l: float, count: int, key: str = "") -> Pile:
+    """So many containers of a feedstock, each weighing what its bulk density says."""
+    kg = container_l * (stuff.density_kg_m3 or 0) / 1000
+    return Pile(key or stuff.key, blend([Part(stuff, kg, container_l)]), count)
 
 
 def cans(can_l: float, count: int) -> Pile:
@@ -77,9 +77,9 @@ def cans(can_l: float, count: int) -> Pile:
     return Pile(WATER, Mix(wet_kg=can_l / HALVES), count * HALVES, 1 / HALVES)
 
 
-def usually_found(container_l: float, can_l: float) -> list[Pile]:
+def usually_found(container_l: float, can_l: float, materials: Mapping[str, Feedstock] = FEEDSTOCKS) -> list[Pile]:
     """What a group could fetch on one day, a container being as large as those it uses."""
-    piles = [pile(one, container_l, MOST_AT_ONCE, f"{one}, fetched") for one in USUALLY_FOUND]
+    piles = [pile(materials[one], container_l, MOST_AT_ONCE, f"{one}, fetched") for one in USUALLY_FOUND]
     return [*piles, replace(cans(can_l, MOST_AT_ONCE), key=f"{WATER}, fetched")]
 
 

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.feedstocks import Feedstock
 from heaps.science.heat_rules import HEAT_RULES, HeatRule, Held
 
 #: Probes are read daily; two readings that are further apart than a day and a half say nothing of the time between
@@ -91,9 +91,9 @@ def showings(log: Sequence[Reading], turns: Sequence[datetime], c_to_n: float | 
     return [_showing(rule, log, turns, c_to_n) for rule in HEAT_RULES]
 
 
-def never_whatever_the_log(materials: Iterable[str]) -> list[str]:
-    """The materials, by key, that never go in. No log changes that."""
-    return [key for key in materials if FEEDSTOCKS[key].acceptance == "never"]
+def never_whatever_the_log(materials: Iterable[Feedstock]) -> list[Feedstock]:
+    """The materials that never go in. No log changes that."""
+    return [one for one in materials if one.acceptance == "never"]
 
 
 def spells(log: Sequence[Reading], turns: Sequence[datetime], until: datetime) -> list[Spell]:

@@ -13,8 +13,9 @@ from heaps.science.diagnosis import Seen, diagnosis
 from heaps.science.feedstocks import FEEDSTOCKS, SOURCES
 from heaps.science.fewest import Pile, added
 from heaps.science.hot_heap import obstacles
-from heaps.science.recipe import Recipe, cans, pile, recipe, usually_found
+from heaps.science.recipe import Recipe, cans, recipe, usually_found
 from heaps.science.targets import as_felt, in_range
+from tests.piles import pile
 
 PANEL: list[dict[str, Any]] = tomllib.loads(Path(__file__).with_name("panel.toml").read_text(encoding="utf-8"))["case"]
 LEAST_CASES = 30

@@ -10,8 +10,8 @@ from heaps.science.blend import Mix
 from heaps.science.diagnosis import GAUGES, Says, Seen, diagnosis
 from heaps.science.feedstocks import FEEDSTOCKS, SOURCES
 from heaps.science.fewest import added
-from heaps.science.recipe import pile
 from heaps.science.signs import PRACTICE, SIGNS, Cause, of_reading
+from tests.piles import pile
 
 RICH = added(Mix(), [(pile("grass-fresh", 40, 1), 8), (pile("leaves-mixed", 40, 1), 1)])
 BROWN = added(Mix(), [(pile("straw-wheat", 40, 1), 8), (pile("grass-fresh", 40, 1), 1)])

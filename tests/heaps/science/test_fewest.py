@@ -7,14 +7,16 @@ import pytest
 from heaps.science.blend import Mix
 from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.science.fewest import Choice, Pile, added, fewest, largest
-from heaps.science.recipe import cans, pile
+from heaps.science.recipe import cans
 from heaps.science.targets import ACCEPTABLE, IDEAL, INSIDE, Targets, in_range
 from tests.brute_force import Best, best
+from tests.piles import pile
 
 HEAPS = 500
 MATERIALS = sorted(
     key for key, one in FEEDSTOCKS.items() if one.acceptance != "never" and one.density_kg_m3 and one.c_to_n
 )
+
 #: What keeps inside by a little more than asked must be found; what is out of range must not be.
 SURELY, PERHAPS = INSIDE * 1.5, 0.0
 

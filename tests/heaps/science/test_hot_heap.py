@@ -6,8 +6,9 @@ from heaps.science.blend import Mix
 from heaps.science.feedstocks import SOURCES
 from heaps.science.fewest import added
 from heaps.science.hot_heap import LEAST_HOT_L, MOST_LAYERS, THREE_WEEKS, Obstacle, hot_heap, obstacles
-from heaps.science.recipe import cans, pile, usually_found
+from heaps.science.recipe import cans, usually_found
 from heaps.science.targets import IDEAL, in_range
+from tests.piles import pile
 
 BARN = [
     pile("grass-fresh", 80, 12),

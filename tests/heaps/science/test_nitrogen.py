@@ -7,7 +7,7 @@ from heaps.science.blend import Mix
 from heaps.science.feedstocks import FEEDSTOCKS, SOURCES
 from heaps.science.fewest import added
 from heaps.science.nitrogen import NITROGEN_SOURCES, NitrogenSource, enough_of
-from heaps.science.recipe import pile
+from tests.piles import pile
 
 BY_KEY = {one.feedstock: one for one in NITROGEN_SOURCES}
 STRAW = added(Mix(), [(pile("straw-wheat", 80, 1), 8)])

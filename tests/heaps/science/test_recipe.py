@@ -11,7 +11,7 @@ from heaps.science.advice import MOST_AT_ONCE, Code, Signs, need, own_kind
 from heaps.science.blend import Mix
 from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.science.fewest import Pile, added
-from heaps.science.recipe import USUALLY_FOUND, WATER, Outcome, cans, pile, recipe, usually_found
+from heaps.science.recipe import USUALLY_FOUND, WATER, Outcome, cans, recipe, usually_found
 from heaps.science.targets import (
     ACCEPTABLE,
     IDEAL,
@@ -22,6 +22,7 @@ from heaps.science.targets import (
     in_range,
     surpluses,
 )
+from tests.piles import pile
 
 GOES_IN = sorted(key for key, one in FEEDSTOCKS.items() if one.acceptance != "never" and one.density_kg_m3)
 loads = st.builds(pile, st.sampled_from(GOES_IN), st.sampled_from([10.0, 40.0, 80.0]), st.integers(1, 6))

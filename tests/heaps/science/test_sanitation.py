@@ -126,11 +126,8 @@ def test_spells_tell_turn_by_turn_and_place_by_place_where_nobody_looked() -> No
 
 
 def test_what_never_goes_in_stays_never_however_hot_it_was() -> None:
-    assert never_whatever_the_log(["grass-fresh", "clubroot", "invasive-plants", "peelings", "blight"]) == [
-        "clubroot", "invasive-plants", "blight",
-    ]  # fmt: skip
-    never = [key for key, one in FEEDSTOCKS.items() if one.acceptance == "never"]
-    assert never_whatever_the_log(FEEDSTOCKS) == never
+    lying = [FEEDSTOCKS[key] for key in ("grass-fresh", "clubroot", "invasive-plants", "peelings", "blight")]
+    assert [one.key for one in never_whatever_the_log(lying)] == ["clubroot", "invasive-plants", "blight"]
 
 
 def test_one_probe_cannot_speak_for_a_heap() -> None:
