@@ -18,11 +18,15 @@ class HashedAssets(CompressedManifestStaticFilesStorage):  # type: ignore[misc] 
     max_post_process_passes = 12
 
     def post_process(self, paths: dict[str, Any], dry_run: bool = False, **options: Any) -> Iterator[Any]:
-        """Write each recording page's joined file beside its modules, then hash and pack them all."""
+        """Write the recording pages' joined files beside their parts, then hash and pack them all."""
+        source = Path(settings.BASE_DIR) / "static"
         for page, entry in joining.PAGES.items():
-            if dry_run or entry not in paths:
-                continue
-            text = joining.joined(Path(settings.BASE_DIR) / "static", entry)
-            Path(self.path(page)).write_text(text, encoding="utf-8")
-            paths = {**paths, page: (self, page)}
+            if not dry_run and entry in paths:
+                paths = self._with(paths, page, joining.joined(source, entry))
+        if not dry_run and set(joining.SHEETS) <= paths.keys():
+            paths = self._with(paths, joining.SHEET, joining.joined_sheets(source))
         yield from super().post_process(paths, dry_run, **options)
+
+    def _with(self, paths: dict[str, Any], name: str, text: str) -> dict[str, Any]:
+        Path(self.path(name)).write_text(text, encoding="utf-8")
+        return {**paths, name: (self, name)}

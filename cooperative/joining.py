@@ -1,7 +1,8 @@
-"""Joins the modules of each recording page into one short file when static files are collected.
+"""Joins the modules and the style sheets of the recording pages into one file each when static files are collected.
 
-A phone on a slow network fetches one file and not twenty, and one file packs smaller. The modules are set one after
-the other, each after those it needs; then names inside functions, comments and blanks are shortened.
+A phone on a slow network fetches one file and not twenty, and one file packs smaller. Modules are set one after the
+other, each after those it needs; then names inside functions, comments and blanks are shortened. Sheets lose comments
+and blanks.
 """
 
 import re
@@ -13,9 +14,14 @@ ENTRY = "heaps/drop-off.js"
 #: The joined file of each page, and the module that starts it.
 PAGES = {"heaps/drop-off.page.js": ENTRY, "heaps/more.page.js": "heaps/more.js"}
 
+#: The joined style sheet of both.
+SHEET, SHEETS = "heaps/drop-off.page.css", ("cooperative/base.css", "heaps/drop-off.css")
+
 IMPORT = re.compile(r'^import \{[^}]+\} from "\./(?P<file>[\w-]+\.js)";\n', re.M)
 EXPORT = re.compile(r"^export (?=(?:async )?(?:function|const) )", re.M)
 TOP_NAME = re.compile(r"^(?:export )?(?:(?:async )?function|const|let) (\w+)", re.M)
+SHEET_COMMENT = re.compile(r"/\*.*?\*/\n?", re.S)
+SPACE = re.compile(r"([{;,\n])[ \t]+")
 UNJOINED = re.compile(r"^(import|export)\b.*", re.M)
 
 
@@ -39,6 +45,12 @@ def joined(folder: Path, name: str = ENTRY) -> str:
     whole = "".join(_without_wrapping(file, text) for file, text in modules.items())
     short: str = minify.string("application/javascript", whole)
     return short
+
+
+def joined_sheets(folder: Path) -> str:
+    """The style sheets one after the other, without comments and the spaces that only a reader needs."""
+    text = "".join((folder / name).read_text(encoding="utf-8") for name in SHEETS)
+    return SPACE.sub(r"\1", SHEET_COMMENT.sub("", text)).replace(" {", "{").replace("; }", "}")
 
 
 def _collect(path: Path, found: dict[str, str]) -> None:

@@ -18,6 +18,7 @@ from django.views.decorators.http import require_safe
 
 from cooperative import joining
 from heaps import gate, guide, phone_words
+from heaps.models import known_materials
 
 KEPT_KINDS = (".css", ".js", ".svg")
 OTHER_PAGES = "heaps/waiting-here.js"
@@ -55,10 +56,13 @@ def service_worker(request: HttpRequest) -> HttpResponse:
 
 def version(files: list[str], offline_page: str) -> str:
     """A short name for exactly these files, pages and materials."""
+    materials = known_materials()
     digest = hashlib.sha256(
         json.dumps([files, offline_page, gate.feedstocks(), phone_words.recording(), phone_words.more()]).encode()
     )
-    digest.update(json.dumps([guide.answers(), guide.CHAPTERS, guide.for_phone()], default=_plain).encode())
+    digest.update(
+        json.dumps([guide.answers(materials), guide.CHAPTERS, guide.for_phone(materials)], default=_plain).encode()
+    )
     digest.update(language())
     for name in ("service-worker.js", *SHELL, *GUIDE):
         digest.update(get_template(name).template.source.encode())  # type: ignore[attr-defined]  # its stubs lack it
@@ -85,7 +89,7 @@ def kept_files() -> list[str]:
     folder = settings.BASE_DIR / "static"
     needed_alone = joining.parts(folder, OTHER_PAGES)
     joined = {name for entry in joining.PAGES.values() for name in joining.parts(folder, entry)}
-    joined_already = {f"heaps/{name}" for name in joined if name not in needed_alone}
+    joined_already = {f"heaps/{name}" for name in joined if name not in needed_alone} | {"heaps/drop-off.css"}
     names = sorted(name for name in storage.hashed_files if name.endswith(KEPT_KINDS))
     return [storage.url(name) for name in names if name not in joined_already]
 

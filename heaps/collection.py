@@ -10,9 +10,8 @@ from django.utils.translation import gettext_lazy
 
 from heaps import history, ledger
 from heaps.ledger.heap import Batch
-from heaps.models import Bay, DayTotal
+from heaps.models import Bay, DayTotal, known_materials
 from heaps.science.advice import LEAVES, LEAVES_ALONE
-from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.science.forecast import (
     HOT_WEEKS,
     LEAF_WEEKS,
@@ -22,6 +21,7 @@ from heaps.science.forecast import (
     bags_to_expect,
     ready_between,
 )
+from heaps.science.materials import Materials
 from members.models import Cooperative
 
 #: Ready heaps first, then those nearest to it.
@@ -67,22 +67,24 @@ def expected(now: datetime) -> list[Expected]:
     """Every heap with something in it: ready ones first, then by the earliest month."""
     bays = list(Bay.objects.select_related("site"))
     states = history.current_states({bay.site_id for bay in bays})
-    bag_litres = usual_bag_litres()
+    bag_litres, materials = usual_bag_litres(), known_materials()
     found = [
         heap
         for bay in bays
-        if (state := states.get(str(bay.uid))) and (heap := expected_of(bay, state, bag_litres, now))
+        if (state := states.get(str(bay.uid))) and (heap := expected_of(bay, state, bag_litres, now, materials))
     ]
     return sorted(found, key=lambda one: (ORDER.index(ledger.Stage(one.stage)), one.earliest or date.min))
 
 
-def expected_of(bay: Bay, state: ledger.BayState, bag_litres: int, now: datetime) -> Expected | None:
+def expected_of(
+    bay: Bay, state: ledger.BayState, bag_litres: int, now: datetime, materials: Materials
+) -> Expected | None:
     """What may come out of one heap; nothing of an empty bay. `bay.site` must have been fetched."""
     batch = state.batch
     if batch is None:
         return None
     stage = ledger.stage(state, now)
-    leaf = bay.kind == Bay.Kind.LEAF or _is_leaves(batch)
+    leaf = bay.kind == Bay.Kind.LEAF or _is_leaves(batch, materials)
     since, until, time_reason = _between(bay, batch, leaf, now)
     ready = stage == ledger.Stage.READY
     return Expected(
@@ -123,10 +125,10 @@ def _between(bay: Bay, batch: Batch, leaf: bool, now: datetime) -> tuple[date, d
     return _month(max(earliest, today)), _month(max(latest, today)), str(reason)
 
 
-def _is_leaves(batch: Batch) -> bool:
+def _is_leaves(batch: Batch, materials: Materials) -> bool:
     """Leaves nearly alone, by volume, become leaf mould wherever they lie."""
     leaves_ml = sum(
-        load.volume_ml for key, load in batch.content.items() if FEEDSTOCKS[key.partition("/")[0]].ash_class in LEAVES
+        load.volume_ml for key, load in batch.content.items() if materials[key.partition("/")[0]].ash_class in LEAVES
     )
     return leaves_ml >= LEAVES_ALONE * batch.volume_ml > 0
 

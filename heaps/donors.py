@@ -13,8 +13,8 @@ from heaps import history, ledger
 from heaps.ledger.amounts import RETURNED
 from heaps.ledger.kinds import Dropoff
 from heaps.ledger.replay import load_of
-from heaps.models import DayTotal, Donor, Entry
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import DayTotal, Donor, Entry, known_materials
+from heaps.science.materials import Materials
 from heaps.stewards import Care
 
 AT_ONCE = 1_000
@@ -82,11 +82,12 @@ def erase(donor: Donor) -> None:
 
 def gifts(donor: Donor) -> Gifts:
     """What `donor` gave, as it stands by now. What came back from a sieve is no gift."""
+    materials = known_materials()
     sums: dict[str, Given] = {}
     latest: list[tuple[datetime, GivenLoad]] = []
     for row, entry, what in _standing(Entry.objects.filter(donor=donor)):
-        material = _(FEEDSTOCKS[what.feedstock].short)
-        sums[material] = sums.get(material, Given(material)).plus(1, **_grams(what))
+        material = _(materials[what.feedstock].short)
+        sums[material] = sums.get(material, Given(material)).plus(1, **_grams(what, entry.at, materials))
         latest.append((entry.at, GivenLoad(entry.uid, row.site.day_of(entry.at), row.site.name, material)))
         latest = sorted(latest, key=lambda pair: pair[0])[-LATEST:]
     return Gifts(tuple(_heaviest_first(sums.values())), tuple(load for _at, load in reversed(latest)))
@@ -97,10 +98,11 @@ def by_kind(starts: date, ends: date) -> list[Given]:
 
     The lines add up to the stored totals: the last one is what those hold beside the others.
     """
+    materials = known_materials()
     sums = {str(kind): Given(str(label)) for kind, label in Donor.Kind.choices}
     for row, entry, what in _standing(_near(starts, ends)):
         if row.donor and starts <= row.site.day_of(entry.at) < ends:
-            sums[row.donor.kind] = sums[row.donor.kind].plus(1, **_grams(what))
+            sums[row.donor.kind] = sums[row.donor.kind].plus(1, **_grams(what, entry.at, materials))
     named = _heaviest_first(one for one in sums.values() if one.loads)
     whole = _came_in(starts, ends)
     nobody = Given(
@@ -144,10 +146,10 @@ def _standing(rows: QuerySet[Entry]) -> Iterator[tuple[Entry, ledger.Entry, Drop
                 yield by_uid[entry.uid], entry, entry.what
 
 
-def _grams(what: Dropoff) -> dict[str, int]:
+def _grams(what: Dropoff, at: datetime, materials: Materials) -> dict[str, int]:
     """Wet grams by basis."""
     grams: dict[str, int] = defaultdict(int)
-    for key, load in load_of(what).items():
+    for key, load in load_of(what, at, materials).items():
         grams[key.partition("/")[2]] += load.wet_g
     return grams
 

@@ -12,8 +12,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from heaps.ledger.kinds import Opening
-from heaps.models import Bay, BeanTest, Container, Donor, Site
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import Bay, BeanTest, Container, Donor, Site, known_materials
 from members.fields import whole_number, words
 from members.models import Member
 
@@ -211,7 +210,7 @@ class OpeningForm(forms.Form):
     def __init__(self, bay: Bay, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.bay = bay
-        known = [(key, _now(one.short)) for key, one in FEEDSTOCKS.items() if one.acceptance != "never"]
+        known = [(one.key, _now(one.short)) for one in known_materials().offered() if one.acceptance != "never"]
         known.sort(key=lambda one: one[1].lower())
         for line, label in enumerate(LINES):
             choices = [("", _("nothing more") if line else _("choose one")), *known]

@@ -9,9 +9,8 @@ from datetime import date
 from django.db.models import Count, Q, Sum
 
 from heaps.ledger import Amount
-from heaps.models import Attendance, DayTotal, Headcount, Site
-from heaps.science.feedstocks import FEEDSTOCKS
-from members.models import Cooperative
+from heaps.models import Attendance, DayTotal, Headcount, Site, known_materials
+from heaps.years import Year
 
 #: The order in which a report tells things.
 WHAT = (
@@ -28,25 +27,6 @@ ALL_SITES = "all sites"
 FORMULA = re.compile(r"(^|[,;|\t\r\n\v\f])([\s\x00-\x1f\x7f-\xa0\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u206f\ufeff]*)"
                      r"(?=[=+\-@\uff1d\uff0b\uff0d\uff20\u2212\ufe62\ufe63\ufe66\ufe6b])")  # fmt: skip
 FIRST_SIGNS = ("\t", "\r", "\n")  # some programs leave these away, and look at what follows
-FIRST_YEAR, LAST_YEAR = 1990, 9998
-
-
-@dataclass(frozen=True)
-class Year:
-    """A cooperative's own year: twelve months from the first of one."""
-
-    starts: date
-
-    @property
-    def ends(self) -> date:
-        """The first day that is no longer in it."""
-        return self.starts.replace(year=self.starts.year + 1)
-
-    @property
-    def label(self) -> str:
-        """2026, or 2026/27 when it does not begin in January."""
-        year = self.starts.year
-        return str(year) if self.starts.month == 1 else f"{year}/{(year + 1) % 100:02d}"
 
 
 @dataclass(frozen=True)
@@ -60,11 +40,7 @@ class Row:
     basis: str
     amount: Amount
     people: int | None = None
-
-    @property
-    def material(self) -> str:
-        """The material's name; of a harvest, whether it was sieved."""
-        return FEEDSTOCKS[self.detail].name if self.detail in FEEDSTOCKS else self.detail
+    material: str = ""  # its name; of a harvest, whether it was sieved
 
 
 @dataclass(frozen=True)
@@ -77,18 +53,6 @@ class InShort:
     fetched_half_bags: int
     minutes: int
     people: int
-
-
-def year_of(year: int) -> Year | None:
-    """The cooperative's year that begins in `year`; None for one no calendar has."""
-    starts_in_month = Cooperative.objects.values_list("year_starts_in_month", flat=True).first() or 1
-    return Year(date(year, starts_in_month, 1)) if FIRST_YEAR <= year <= LAST_YEAR else None
-
-
-def year_with(day: date) -> int:
-    """In which year the cooperative's year with `day` in it begins."""
-    starts_in_month = Cooperative.objects.values_list("year_starts_in_month", flat=True).first() or 1
-    return day.year if day.month >= starts_in_month else day.year - 1
 
 
 def rows(year: Year) -> list[Row]:
@@ -110,7 +74,7 @@ def sums(found: Iterable[Row]) -> list[Row]:
 
 def totals(found: Iterable[Row]) -> list[Row]:
     """The year's sums over all materials and all sites; weighed and estimated stay apart."""
-    return sums(replace(row, site="", detail="") for row in found)
+    return sums(replace(row, site="", detail="", material="") for row in found)
 
 
 def in_short(found: Iterable[Row]) -> InShort:
@@ -190,6 +154,7 @@ def _of(amounts: dict[tuple[str, str], Amount], what: str) -> Amount:
 def _amounts(year: Year, names: dict[int, str]) -> Iterator[Row]:
     """The stored totals by month."""
     found: dict[tuple[date, int, str, str, str], Amount] = {}
+    materials = known_materials()
     totals = DayTotal.objects.filter(day__gte=year.starts, day__lt=year.ends).order_by()
     daily = totals.values_list("day", "site_id", "what", "detail", "basis").annotate(
         *(Sum(one.name) for one in fields(Amount))
@@ -198,7 +163,15 @@ def _amounts(year: Year, names: dict[int, str]) -> Iterator[Row]:
         key = (day.replace(day=1), site_id, what, detail, basis)
         found[key] = found.get(key, Amount()) + Amount(*amounts)
     for (month, site_id, what, detail, basis), amount in found.items():
-        yield Row(month, names[site_id], what, detail, basis, amount)
+        yield Row(
+            month,
+            names[site_id],
+            what,
+            detail,
+            basis,
+            amount,
+            material=materials[detail].name if detail in materials else detail,
+        )
 
 
 def _people(year: Year, names: dict[int, str]) -> Iterator[Row]:

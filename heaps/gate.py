@@ -8,9 +8,9 @@ from django.utils.translation import gettext as _
 
 from heaps.house_rules import accepted_as, is_paused, notices, stricter
 from heaps.ledger import BayState, Stage, from_plain, stage
-from heaps.models import Bay, Container, Donor, Site, Use
+from heaps.models import Bay, Container, Donor, Site, Use, known_materials
 from heaps.science.blend import LIQUIDS
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import Materials
 from heaps.sums import feeding_on, room_l
 from heaps.usual import Brought, Usual, dries, feeds, most_used
 from heaps.value_words import VALUE_WORDS
@@ -45,7 +45,8 @@ Ground = dict[str, Any]
 
 
 def ground(now: datetime) -> Ground:
-    """Sites with bays in order, containers, usual materials, who gives, rules: eight queries, whatever there is."""
+    """Sites with bays in order, containers, usual materials, who gives, rules: nine queries, whatever there is."""
+    materials = known_materials()
     cooperative = Cooperative.objects.first()
     bays = _by_site(Bay.objects.select_related("stored").order_by("position", "name"))
     containers = _by_site(Container.objects.order_by("litres", "name"))
@@ -55,17 +56,18 @@ def ground(now: datetime) -> Ground:
         "as_of": now.isoformat(timespec="seconds"),
         "bag_ml": (cooperative.bag_litres if cooperative else BAG_LITRES) * 1000,
         "sites": [
-            _site(site, bays.get(site.pk, []), containers.get(site.pk, []), uses.get(site.pk, []), now)
+            _site(site, bays.get(site.pk, []), containers.get(site.pk, []), now, materials)
+            | _usual(uses.get(site.pk, []), materials)
             | {"donors": _givers(site, donors)}
-            | _wants(site, now)
-            | _remedies(site, uses.get(site.pk, []), now)
+            | _wants(site, now, materials)
+            | _remedies(site, uses.get(site.pk, []), now, materials)
             for site in Site.objects.order_by("name").prefetch_related("gate_rules", "pauses")
         ],
     }
 
 
 def feedstocks() -> list[list[str | int | float]]:
-    """Every material with the word said at the gate, why, and what to do instead; without column names, to be short.
+    """Every material on offer: the word at the gate, why, and what to do instead; without column names, to be short.
 
     The columns: key, short name, further words it is found by, acceptance, reason, instead, density in kg/m3, group,
     moisture of wet mass, nitrogen of dry mass, C:N.
@@ -85,7 +87,7 @@ def feedstocks() -> list[list[str | int | float]]:
                 for value in (one.moisture_fraction, one.nitrogen_fraction_dry, one.c_to_n)
             ),
         ]
-        for one in FEEDSTOCKS.values()
+        for one in known_materials().offered()
     ]
 
 
@@ -102,18 +104,21 @@ def _by_site(rows: Any) -> dict[int, list[Any]]:
     return sorted_out
 
 
-def _site(site: Site, bays: list[Bay], containers: list[Container], uses: list[Use], now: datetime) -> Ground:
+def _site(site: Site, bays: list[Bay], containers: list[Container], now: datetime, materials: Materials) -> Ground:
     states = {bay.pk: _state(bay) for bay in bays}
     fed = being_fed(bays, states, now)
     return {
         "uid": str(site.uid),
         "name": site.name,
         "fed": str(fed.uid) if fed else None,
-        "bays": [_bay(bay, states[bay.pk], now) for bay in bays],
+        "bays": [_bay(bay, states[bay.pk], now, materials) for bay in bays],
         "containers": [{"uid": str(one.uid), "name": one.name, "filled_ml": one.filled_ml} for one in containers],
-        "first": offered_first(uses),
-        "usual": _usual_containers(uses),
     }
+
+
+def _usual(uses: list[Use], materials: Materials) -> Ground:
+    """What is brought most, and in which containers."""
+    return {"first": offered_first(uses, materials), "usual": _usual_containers(uses)}
 
 
 def _givers(site: Site, donors: list[Donor]) -> list[dict[str, str]]:
@@ -122,16 +127,16 @@ def _givers(site: Site, donors: list[Donor]) -> list[dict[str, str]]:
     return [{"uid": "", "name": _("Nobody else")}, *here] if here else []
 
 
-def _wants(site: Site, now: datetime) -> Ground:
+def _wants(site: Site, now: datetime, materials: Materials) -> Ground:
     """What the site takes more strictly than the list, and one line of when it is open and what it does not want."""
     lines = [*notices(site.pauses.all(), site.day_of(now)), *site.open_times.splitlines()]
     return {
-        "rules": stricter(site.gate_rules.all()),
+        "rules": stricter(site.gate_rules.all(), materials),
         "says": " · ".join(line.strip() for line in lines if line.strip()),
     }
 
 
-def _remedies(site: Site, uses: list[Use], now: datetime) -> Ground:
+def _remedies(site: Site, uses: list[Use], now: datetime, materials: Materials) -> Ground:
     """The usual brown and green, unless the site does not want them now: what is offered, or named as a remedy."""
     brought = [
         Brought(one.feedstock, one.loads, one.container.name, one.container.filled_ml, str(one.container.uid))
@@ -140,15 +145,17 @@ def _remedies(site: Site, uses: list[Use], now: datetime) -> Ground:
         for one in uses
     ]
     return {
-        "brown": _wanted(most_used(brought, dries), site, now),
-        "green": _wanted(most_used(brought, feeds), site, now),
+        "brown": _wanted(most_used(brought, dries, materials), site, now, materials),
+        "green": _wanted(most_used(brought, feeds, materials), site, now, materials),
     }
 
 
-def _wanted(usual: Usual | None, site: Site, now: datetime) -> Ground | None:
-    if usual is None or accepted_as(usual.feedstock, site.gate_rules.all())[0] not in ("yes", "with care"):
+def _wanted(usual: Usual | None, site: Site, now: datetime, materials: Materials) -> Ground | None:
+    if usual is None:
         return None
-    if is_paused(FEEDSTOCKS[usual.feedstock].group, site.pauses.all(), site.day_of(now)):
+    if accepted_as(usual.feedstock, site.gate_rules.all(), materials)[0] not in ("yes", "with care"):
+        return None
+    if is_paused(materials[usual.feedstock].group, site.pauses.all(), site.day_of(now)):
         return None
     return {
         "feedstock": usual.feedstock,
@@ -170,12 +177,16 @@ def being_fed(bays: list[Bay], states: dict[int, BayState], now: datetime) -> Ba
     return (empty or usual or [None])[0]  # type: ignore[list-item]
 
 
-def offered_first(uses: list[Use]) -> list[str]:
+def offered_first(uses: list[Use], materials: Materials) -> list[str]:
     """The six feedstocks brought most at a site, filled up with the usual ones. `uses` has the most used first."""
     loads: dict[str, int] = {}
     for use in uses:
         loads[use.feedstock] = loads.get(use.feedstock, 0) + use.loads
-    used = [key for key, _ in sorted(loads.items(), key=lambda pair: -pair[1]) if key in FEEDSTOCKS]
+    used = [
+        key
+        for key, _ in sorted(loads.items(), key=lambda pair: -pair[1])
+        if key in materials and key not in materials.withdrawn
+    ]
     return list(dict.fromkeys((*used, *FIRST_OFFERED)))[:OFFERED]
 
 
@@ -187,7 +198,7 @@ def _usual_containers(uses: list[Use]) -> dict[str, str]:
     return usual
 
 
-def _bay(bay: Bay, state: BayState, now: datetime) -> Ground:
+def _bay(bay: Bay, state: BayState, now: datetime, materials: Materials) -> Ground:
     return {
         "uid": str(bay.uid),
         "name": bay.name,
@@ -196,13 +207,13 @@ def _bay(bay: Bay, state: BayState, now: datetime) -> Ground:
         "closed": state.closed_at is not None,
         "empty": state.batch is None,
         "room": 0 if bay.is_full else _rounded(room_l(state, bay.volume_ml, now)),
-        "sums": _sums(bay, state, now),
+        "sums": _sums(bay, state, now, materials),
     }
 
 
-def _sums(bay: Bay, state: BayState, now: datetime) -> list[float | None] | None:
+def _sums(bay: Bay, state: BayState, now: datetime, materials: Materials) -> list[float | None] | None:
     """Wet, dry, carbon and nitrogen in kilograms; nothing where they do not tell what a load does."""
-    mix = None if bay.kind == Bay.Kind.LEAF else feeding_on(state, now)
+    mix = None if bay.kind == Bay.Kind.LEAF else feeding_on(state, materials, now)
     return [_rounded(kg) for kg in (mix.wet_kg, mix.dry_kg, mix.carbon_kg, mix.nitrogen_kg)] if mix else None
 
 

@@ -1,33 +1,34 @@
 """What a site asks for at its gate just now: stricter rules, and what it does not want for some days."""
 
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, datetime
 
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from heaps.models import Entry, GateRule, Pause
-from heaps.science.feedstocks import FEEDSTOCKS, strictness
+from heaps.models import Entry, GateRule, Pause, known_materials
+from heaps.science.feedstocks import strictness
+from heaps.science.materials import Materials
 
 
-def stricter(rules: Iterable[GateRule]) -> dict[str, tuple[str, str]]:
-    """By material: the word and the reason of each rule that is stricter than the published list.
+def stricter(rules: Iterable[GateRule], materials: Materials) -> dict[str, tuple[str, str]]:
+    """By material: the word and the reason of each rule that is stricter than the cooperative's list.
 
     The list may have grown stricter since, or a row may have come past the form: such a rule says nothing.
     """
     return {
         rule.feedstock: (rule.acceptance, rule.reason)
         for rule in rules
-        if rule.feedstock in FEEDSTOCKS
+        if rule.feedstock in materials
         and rule.acceptance in GateRule.Acceptance.values
-        and strictness(rule.acceptance) > strictness(FEEDSTOCKS[rule.feedstock].acceptance)
+        and strictness(rule.acceptance) > strictness(materials[rule.feedstock].acceptance)
     }
 
 
-def accepted_as(feedstock: str, rules: Iterable[GateRule]) -> tuple[str, str]:
+def accepted_as(feedstock: str, rules: Iterable[GateRule], materials: Materials) -> tuple[str, str]:
     """What may be done with a material at a site, and why: the stricter of the list and the site's rule."""
-    listed = FEEDSTOCKS[feedstock]
-    return stricter(rules).get(feedstock, (listed.acceptance, _(listed.reason)))
+    listed = materials[feedstock]
+    return stricter(rules, materials).get(feedstock, (listed.acceptance, _(listed.reason)))
 
 
 def is_paused(group: str, pauses: Iterable[Pause], today: date) -> bool:
@@ -50,16 +51,22 @@ def notices(pauses: Iterable[Pause], today: date) -> list[str]:
 
 
 def against_the_rules(rows: Sequence[Entry]) -> list[Entry]:
-    """Fresh loads of what their site had already said never to take. They are in: it is asked about, not refused.
+    """Fresh loads of what their site, or the cooperative, had already said never to take.
+
+    They are in: it is asked about, not refused.
 
     A phone that was away when the rule was made could not know it, and what lies in the heap lies there.
     """
     loads = [row for row in rows if row.kind == "dropoff"]
     if not loads:
         return []
-    never: dict[tuple[int, str], GateRule] = {}
+    materials = known_materials()
+    never: dict[tuple[int, str], datetime] = {}
     for rule in GateRule.objects.filter(site__in={row.site_id for row in loads}, acceptance="never"):
-        if rule.feedstock in stricter([rule]):
-            never[rule.site_id, rule.feedstock] = rule
+        if rule.feedstock in stricter([rule], materials):
+            never[rule.site_id, rule.feedstock] = rule.since
+    for key, decided_at in materials.strict_since.items():
+        if materials[key].acceptance == "never":
+            never |= {(row.site_id, key): decided_at for row in loads}
     found = ((row, never.get((row.site_id, row.details["feedstock"]))) for row in loads)
-    return [row for row, rule in found if rule and row.effective_at >= rule.since]
+    return [row for row, since in found if since and row.effective_at >= since]

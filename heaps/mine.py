@@ -12,8 +12,7 @@ from heaps import history, ledger
 from heaps.ledger.amounts import RETURNED
 from heaps.ledger.kinds import Dropoff, Hours
 from heaps.ledger.replay import load_of
-from heaps.models import Bay, Entry, Site
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import Bay, Entry, Site, known_materials
 from heaps.tracing import follow
 from members.models import Member
 
@@ -59,7 +58,7 @@ def mine(person: Member, now: datetime) -> Mine:
     entries = [entry for found in own.values() for entry in found]
     followed = {site: follow(site, [one for one in found if _is_load(one)]) for site, found in own.items()}
     return Mine(
-        brought=_brought(entry.what for entry in entries if _is_load(entry)),
+        brought=_brought(entry for entry in entries if _is_load(entry)),
         lies_in=tuple(heap for site, one in followed.items() for heap in _lies_in(site, one.lying, now)),
         half_bags=sum(one.half_bags for one in followed.values()),
         harvests=sum(len(one.harvests) for one in followed.values()),
@@ -86,16 +85,17 @@ def _is_load(entry: ledger.Entry) -> bool:
     return isinstance(entry.what, Dropoff) and entry.what.feedstock != RETURNED
 
 
-def _brought(loads: Iterable[ledger.Kind]) -> tuple[Brought, ...]:
+def _brought(loads: Iterable[ledger.Entry]) -> tuple[Brought, ...]:
     """The loads by material, the heaviest first."""
+    materials = known_materials()
     sums: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for what in loads:
-        if isinstance(what, Dropoff):
-            ((key, load),) = load_of(what).items()
+    for entry in loads:
+        if isinstance(what := entry.what, Dropoff):
+            ((key, load),) = load_of(what, entry.at, materials).items()
             of = sums[what.feedstock]
             of["loads"] += 1
             of[f"{key.partition('/')[2]}_g"] += load.wet_g
-    found = [Brought(_(FEEDSTOCKS[key].short), **of) for key, of in sums.items()]
+    found = [Brought(_(materials[key].short), **of) for key, of in sums.items()]
     return tuple(sorted(found, key=lambda one: (-one.weighed_g - one.estimated_g, one.material)))
 
 

@@ -7,8 +7,8 @@ from datetime import date, datetime, timedelta
 from django.utils.translation import gettext as _
 
 from heaps.ledger import Load, from_plain
-from heaps.models import Cap, Papers, Site
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import Cap, Papers, Site, known_materials
+from heaps.science.materials import Materials
 
 SOON = timedelta(days=60)
 
@@ -62,7 +62,8 @@ class Held:
 
 def held(sites: Iterable[Site], now: datetime) -> list[Held]:
     """Each site's papers and stock."""
-    return [_of(site, now) for site in sites]
+    materials = known_materials()
+    return [_of(site, now, materials) for site in sites]
 
 
 def due(sites: Iterable[Site], now: datetime) -> list[tuple[Site, Paper]]:
@@ -93,17 +94,18 @@ def lying_at(site: Site) -> dict[str, Load]:
     return found
 
 
-def _of(site: Site, now: datetime) -> Held:
+def _of(site: Site, now: datetime, materials: Materials) -> Held:
     there = lying_at(site)
     everything = sum(there.values(), Load(0, 0))
     caps = tuple(
-        _against(cap, there.get(cap.feedstock, Load(0, 0)) if cap.feedstock else everything) for cap in site.caps.all()
+        _against(cap, there.get(cap.feedstock, Load(0, 0)) if cap.feedstock else everything, materials)
+        for cap in site.caps.all()
     )
     return Held(site, papers_of(site, site.day_of(now)), caps, everything)
 
 
-def _against(cap: Cap, load: Load) -> Against:
-    known = FEEDSTOCKS.get(cap.feedstock)
+def _against(cap: Cap, load: Load, materials: Materials) -> Against:
+    known = materials.get(cap.feedstock)
     material = _(known.short) if known else cap.feedstock or _("Everything together")
     there = load.wet_g if cap.unit == Cap.Unit.KG else load.volume_ml
     return Against(cap, material, -(-there // 1000))

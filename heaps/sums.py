@@ -4,19 +4,19 @@ from datetime import datetime, timedelta
 
 from heaps.ledger import Batch, BayState, Stage, stage
 from heaps.ledger.heap import Content, Mark
-from heaps.science.advice import is_a_mix, still_counts
+from heaps.science.advice import own_kind, still_counts
 from heaps.science.blend import PACKING, Mix, Part, blend
-from heaps.science.effect import felt
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import Materials
+from heaps.science.targets import as_felt
 
 #: A leaf bin sinks to half in one to two months (gardeners' logs, from memory), a hot heap faster.
 SINKS_AFTER = timedelta(days=14)
 
 
-def mix_of(content: Content, water_ml: int = 0) -> Mix:
+def mix_of(content: Content, materials: Materials, water_ml: int = 0) -> Mix:
     """What the loads of a batch add up to, with the water poured on it (a litre is a kilogram)."""
     parts = [
-        Part(FEEDSTOCKS[key.partition("/")[0]], load.wet_g / 1000, load.volume_ml / 1000)
+        Part(materials[key.partition("/")[0]], load.wet_g / 1000, load.volume_ml / 1000)
         for key, load in content.items()
     ]
     return blend(parts, water_ml / 1000)
@@ -34,16 +34,16 @@ def not_sunk(batch: Batch, now: datetime) -> bool:
     return not (batch.guessed or batch.turned_at or now - batch.began > SINKS_AFTER)
 
 
-def feeding_on(state: BayState, now: datetime) -> Mix | None:
+def feeding_on(state: BayState, materials: Materials, now: datetime) -> Mix | None:
     """The mix that the next load goes into, as felt by the last hand; None where sums of greens and browns say nothing:
     it is past feeding, or no mix of them."""
     batch = state.batch
     if state.closed_at or stage(state, now) not in (Stage.EMPTY, Stage.FILLING):
         return None
-    mix = mix_of(batch.content, batch.water_ml) if batch else Mix()
-    if batch is None or not is_a_mix(mix):
+    mix = mix_of(batch.content, materials, batch.water_ml) if batch else Mix()
+    if batch is None or own_kind(mix):
         return mix if batch is None else None
-    return felt(mix, fresh(batch.squeeze, batch, now))
+    return as_felt(mix, fresh(batch.squeeze, batch, now))
 
 
 def room_l(state: BayState, bay_ml: int, now: datetime) -> float | None:

@@ -18,7 +18,8 @@ from django.utils.translation import gettext_noop
 from heaps import doubts, history, parking, wire
 from heaps.ledger import REPLAY
 from heaps.ledger.kinds import Correction, Turn
-from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site
+from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site, known_materials
+from heaps.science.materials import Materials
 from heaps.stewards import care_of
 from heaps.wording import refused
 from members.models import Member
@@ -63,7 +64,8 @@ def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
 
     A bad entry is refused with its reason; the good ones beside it go in.
     """
-    read = [_read(raw) for raw in raw_entries]
+    materials = known_materials()
+    read = [_read(raw, materials) for raw in raw_entries]
     wanted = [one for one in read if isinstance(one, wire.Wired)]
     if not wanted:
         return [one for one in read if isinstance(one, Receipt)]
@@ -91,9 +93,9 @@ def hand_in(raw_entries: Sequence[object], whose: str, sending: Sending) -> list
         return accept(raw_entries, replace(sending, person=person, device=device, handed_in=True))
 
 
-def _read(raw: object) -> wire.Wired | Receipt:
+def _read(raw: object, materials: Materials) -> wire.Wired | Receipt:
     try:
-        return wire.read(raw)
+        return wire.read(raw, materials)
     except wire.Refusal as refusal:
         uid = raw.get("uid") if isinstance(raw, dict) else None
         return Receipt(uid if isinstance(uid, str) else "", "refused", refused(refusal))

@@ -9,9 +9,9 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from heaps.models import Cap, GateRule, Papers, Pause, Site
+from heaps.models import Cap, GateRule, Papers, Pause, Site, known_materials
 from heaps.models.gate import MOST_CAP
-from heaps.science.feedstocks import FEEDSTOCKS, STRICTNESS
+from heaps.science.feedstocks import STRICTNESS
 from members.fields import CanBeSeen, EitherComma, words
 
 MOST_LINES = 7
@@ -43,7 +43,7 @@ class RuleForm(forms.ModelForm):  # type: ignore[type-arg]
 
 def _looser() -> list[tuple[str, str]]:
     """Every material that can be taken more strictly."""
-    found = [(key, _now(one.short)) for key, one in FEEDSTOCKS.items() if one.acceptance != STRICTNESS[-1]]
+    found = [(one.key, _now(one.short)) for one in known_materials().offered() if one.acceptance != STRICTNESS[-1]]
     return sorted(found, key=lambda one: one[1].lower())
 
 

@@ -11,6 +11,7 @@ from heaps.views.coordinators import coordinators
 from heaps.views.guide import chapter, guide
 from heaps.views.heap import heap
 from heaps.views.home import home
+from heaps.views.materials import add_material, material, materials
 from heaps.views.mine import mine
 from heaps.views.more import more
 from heaps.views.permissions import permissions, site_permissions
@@ -63,6 +64,9 @@ urlpatterns = [
     path("set-up/donors/add/", donors.add_donor, name="add_donor"),
     path("set-up/donors/<uuid:uid>/", donors.donor, name="donor"),
     path("set-up/donors/<uuid:uid>/erase/", donors.erase_donor, name="erase_donor"),
+    path("set-up/materials/", materials, name="materials"),
+    path("set-up/materials/add/", add_material, name="add_material"),
+    path("set-up/materials/<slug:key>/", material, name="material"),
     path("set-up/containers/<uuid:uid>/", set_up.container, name="container"),
     path("set-up/containers/<uuid:uid>/take-away/", set_up.take_container_away, name="take_container_away"),
 ]

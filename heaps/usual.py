@@ -5,7 +5,8 @@ from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from heaps.science.advice import ROTTED
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.feedstocks import Feedstock
+from heaps.science.materials import Materials
 
 
 class Usual(NamedTuple):
@@ -27,13 +28,13 @@ class Brought(NamedTuple):
     container_uid: str
 
 
-def most_used(brought: Iterable[Brought], wanted: Callable[[str], bool]) -> Usual | None:
-    """Of the wanted materials that ever came in a known container the one with most loads, in the container it came
-    in most often."""
+def most_used(brought: Iterable[Brought], wanted: Callable[[Feedstock], bool], materials: Materials) -> Usual | None:
+    """Of the wanted materials on offer that ever came in a known container the one with most loads, in the container
+    it came in most often."""
     loads: dict[str, int] = defaultdict(int)
     best: dict[str, tuple[int, str, int, str]] = {}
     for feedstock, number, container, container_ml, uid in brought:
-        if not wanted(feedstock):
+        if feedstock in materials.withdrawn or feedstock not in materials or not wanted(materials[feedstock]):
             continue
         loads[feedstock] += number
         if container is not None:
@@ -42,13 +43,11 @@ def most_used(brought: Iterable[Brought], wanted: Callable[[str], bool]) -> Usua
     return Usual(feedstock, *best[feedstock][1:]) if feedstock else None
 
 
-def dries(feedstock: str) -> bool:
+def dries(stuff: Feedstock) -> bool:
     """Whether it is a brown or a structural material; what has rotted already is neither."""
-    stuff = FEEDSTOCKS.get(feedstock)
-    return stuff is not None and stuff.group in ("brown", "structural") and stuff.ash_class not in ROTTED
+    return stuff.group in ("brown", "structural") and stuff.ash_class not in ROTTED
 
 
-def feeds(feedstock: str) -> bool:
+def feeds(stuff: Feedstock) -> bool:
     """Whether it is a green."""
-    stuff = FEEDSTOCKS.get(feedstock)
-    return stuff is not None and stuff.group == "green"
+    return stuff.group == "green"

@@ -10,8 +10,7 @@ from django.utils.translation import gettext as _
 from heaps import history, ledger
 from heaps.ledger.kinds import Collection, Dropoff, Harvest, TipOut, Turn
 from heaps.ledger.replay import load_of
-from heaps.models import Bay, BeanTest, Donor, Entry, Site
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import Bay, BeanTest, Donor, Entry, Site, known_materials
 from heaps.tracing import Stay, follow
 
 
@@ -123,10 +122,11 @@ def bean_tests_of(bay: Bay) -> list[BeanTest]:
 def _load(entry: ledger.Entry, names: dict[str, str], site: Site) -> Load | None:
     if not isinstance(entry.what, Dropoff):
         return None
-    ((key, load),) = load_of(entry.what).items()
+    materials = known_materials()
+    ((key, load),) = load_of(entry.what, entry.at, materials).items()
     feedstock, basis = key.split("/")
     bay = names[entry.bay or ""]
-    return Load(_(FEEDSTOCKS[feedstock].short), load.volume_ml, load.wet_g, basis, bay, site.day_of(entry.at))
+    return Load(_(materials[feedstock].short), load.volume_ml, load.wet_g, basis, bay, site.day_of(entry.at))
 
 
 def _lay(stay: Stay, names: dict[str, str], site: Site) -> Lay:

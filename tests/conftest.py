@@ -1,25 +1,33 @@
 """The cast: one cooperative, one site, and the people who use it."""
 
-import fcntl
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
-from django.conf import settings
-from django.core.management import call_command
 from django.test import Client
 from django.utils import timezone
+from hypothesis import HealthCheck
+from hypothesis import settings as trying
 from xdist.scheduler import LoadScopeScheduling
 
+from cooperative.collecting import collect_static
 from heaps.models import Bay, Container, Site, Stewardship
 from heaps.sync import Receipt, Sending, accept
 from members.access import PROVED_KEY
 from members.models import Cooperative, Member
 
 PASSWORD = "leaves and straw"
+
+# A machine that others use, too, is slow now and then. That is no fault of what is tried.
+trying.register_profile(
+    "shared machine",
+    trying(),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, *trying().suppress_health_check],
+)
+trying.load_profile("shared machine")
 
 
 class BrowserApart(LoadScopeScheduling):
@@ -36,15 +44,8 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> BrowserApart
 
 @pytest.fixture(scope="session", autouse=True)
 def hashed_assets() -> None:
-    """The hashed files that pages link to, made once, as on a host. Processes that test side by side share them."""
-    root = Path(settings.STATIC_ROOT)
-    root.mkdir(parents=True, exist_ok=True)
-    with (root.parent / "static.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        made = root / "staticfiles.json"
-        sources = [path for path in (settings.BASE_DIR / "static").rglob("*") if path.is_file()]
-        if not made.exists() or any(path.stat().st_mtime > made.stat().st_mtime for path in sources):
-            call_command("collectstatic", interactive=False, clear=True, verbosity=0)
+    """The hashed files that pages link to, made once."""
+    collect_static()
 
 
 @pytest.fixture

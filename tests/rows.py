@@ -13,9 +13,9 @@ from members.models import Device, Session, Tries
 
 #: What the server notes about visits whatever is asked.
 BOOKKEEPING: tuple[type[Model], ...] = (Device, Session, Tries)
-#: A uid, a hash, a moment as Python or JSON writes it, a salted password, the word of a way in.
+#: A uid, an own material's key, a hash, a moment as Python or JSON writes it, a salted password, the word of a way in.
 CHANCE = re.compile(
-    r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}|\b[0-9a-f]{64}\b"
+    r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}|\bown-[0-9a-f]{12}\b|\b[0-9a-f]{64}\b"
     r"|\d{4}-\d\d-\d\d[T ][\d:.]+(\+00:00|Z)?|\b(md5|pbkdf2_sha256)\$[^\"]+"
     r'|"first_word": "[a-z]+"'
 )

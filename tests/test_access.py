@@ -127,6 +127,7 @@ def address(page: dict[str, Any], role: str, missing: bool = False) -> str:
         "way in": lambda: "a-way-in",
         "year": lambda: 2026,
         "chapter": lambda: "signs",
+        "material": lambda: "coffee",
     }
     filled = {key: known[what]() for key, what in page.get("with", {}).items()}
     if missing:

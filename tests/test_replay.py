@@ -17,7 +17,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from heaps.importing import runs
-from heaps.models import Bay, BeanTest, Donor, Entry, ImportRun, Site, Stewardship
+from heaps.models import Bay, BeanTest, Donor, Entry, ImportRun, OwnValue, Site, Stewardship
 from members.models import Member, Ticket
 from members.tickets import AT_THE_GATE, invite
 from tests.recorder import Recorder, Sent
@@ -29,6 +29,7 @@ PAGES = tomllib.loads((Path(__file__).parent / "access.toml").read_text())["page
 A_BUCKET: dict[str, Any] = {"feedstock": "coffee", "half_containers": 2, "container_ml": 10_000}
 BAY = {"name": "Bay 9", "position": "4", "kind": "open", "length_cm": "150", "width_cm": "120", "height_cm": "120"}
 OPENING = {"fill_per_cent": "60", "age": "2", "age_in": "months", "material_0": "cardboard", "share_0": "100"}
+OWN_MATERIAL = "own-0123456789ab"
 #: Addresses that take something from whoever asks, for nobody else; and why they are not asked here.
 NOT_ASKED = {
     "members:sign_in": "it makes a session, nothing else",
@@ -61,6 +62,11 @@ def waiting(keep, bay: Bay, member: Member, other_member: Member, administrator:
     bay.site.gate_rules.create(feedstock="hay", acceptance="never", reason="seeds", since=at(5, 1))
     bay.site.pauses.create(what="brown", until="2126-05-01", reason="enough")
     bay.site.caps.create(unit="litres", most=1)
+    for figure, said in (("relative", "hay"), ("name", "Rushes"), ("gate", "never"), ("density", "")):
+        number = 80 if figure == "density" else None
+        OwnValue.objects.create(
+            feedstock=OWN_MATERIAL, figure=figure, chosen=said, number=number, decided_at=timezone.now()
+        )
     invite(administrator, AT_THE_GATE, timezone.now())
     newcomer = Member.objects.create_member("nela", "Nela")
     return {
@@ -138,6 +144,20 @@ def look_after_the_gate(browser: Recorder, site: Site) -> None:
         browser.fill_in("heaps:site_permissions", site.uid, says="papers", permit="EX 1234")
         browser.fill_in("heaps:site_permissions", site.uid, says="cap", feedstock="hay", typed="20", unit="kg")
         browser.fill_in("heaps:site_permissions", site.uid, says="away", which="/litres")
+        look_after_materials(browser)
+
+
+def look_after_materials(browser: Recorder) -> None:
+    """Whatever a coordinator of all sites decides about materials."""
+    wood_chip, why = "wood-chip", {"reason": "weighed twice"}
+    browser.fill_in("heaps:add_material", relative="hay", name="Reeds from the pond", **why)
+    browser.fill_in("heaps:material", "hay", says="density", number="90", holds="all", **why)
+    browser.fill_in("heaps:material", "hay", says="figure", figure="moisture", number="12", **why)
+    browser.fill_in("heaps:material", wood_chip, says="name", words="Chips from the park")
+    browser.fill_in("heaps:material", wood_chip, says="gate", chosen="treat first", **why)
+    browser.fill_in("heaps:material", OWN_MATERIAL, says="withdraw")
+    for which in ("density", "gate"):
+        browser.fill_in("heaps:material", OWN_MATERIAL, says="back", which=which)
 
 
 class Notebook(io.BytesIO):

@@ -1,5 +1,6 @@
 """One measured figure, its bar, and whether it holds."""
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
@@ -47,16 +48,22 @@ def compared(name: str, ours: Sequence[float], bare: Sequence[float], bar: float
     return Figure(name, median(ours), "ms", bar, median(bare), spread)
 
 
+def p95(values: Sequence[float]) -> float:
+    """What at most one in twenty exceeds, by nearest rank: of 20 values the nineteenth."""
+    return sorted(values)[math.ceil(0.95 * len(values)) - 1]
+
+
 def table(figures: Iterable[Figure]) -> str:
     """The figures for people."""
-    lines = [f"{'':52} {'value':>10} {'':6} {'baseline':>9} {'ratio':>6} {'bar':>7}  holds"]
+    lines = [f"{'':64} {'value':>10} {'':6} {'baseline':>9} {'ratio':>6} {'bar':>7}  holds"]
     for one in figures:
         baseline = "" if one.baseline is None else f"{one.baseline:.1f}"
         ratio = "" if one.ratio is None else f"{one.ratio:.2f}"
         bar = "" if one.bar is None else f"{one.bar:g}"
         verdict = {True: "yes", False: "NO", None: "told only"}[one.holds]
+        value = f"{one.value:.1f}" if one.value >= 1 else f"{one.value:.3g}"
         lines.append(
-            f"{one.name:52} {one.value:10.1f} {one.unit:6} {baseline:>9} {ratio:>6} {bar:>7}  {verdict}"
+            f"{one.name:64} {value:>10} {one.unit:6} {baseline:>9} {ratio:>6} {bar:>7}  {verdict}"
             + (f"  ({one.spread})" if one.spread else "")
         )
     return "\n".join(lines)

@@ -1,4 +1,4 @@
-"""The recording page: what a first visit transfers, and how long it takes to open from cold with no server there."""
+"""The recording page: what a first visit transfers, and how it opens and answers from cold with no server there."""
 
 import tempfile
 import threading
@@ -10,6 +10,7 @@ from typing import Any
 
 from playwright.sync_api import Page, Playwright, sync_playwright
 
+from cooperative.bench import vitals
 from cooperative.bench.figures import Figure, compared
 from tests import chromium
 from tests.serving import SEASON, Server, free_port, make_database
@@ -41,7 +42,7 @@ BARE_WORKER = """self.addEventListener('install', (event) =>
 self.addEventListener('fetch', (event) => event.respondWith(caches.match(event.request)));"""
 
 
-def figures(rounds: int) -> Iterator[Figure]:
+def figures(rounds: int, visits: int) -> Iterator[Figure]:
     """Measure both in a browser of this machine."""
     with tempfile.TemporaryDirectory(prefix="heaps-bench-") as name, sync_playwright() as player:
         folder = Path(name)
@@ -51,6 +52,7 @@ def figures(rounds: int) -> Iterator[Figure]:
             server.start()
             yield from first_visit(player, server)
             yield cold_starts(player, server, folder / "phone", rounds)
+            yield from vitals.figures(player, f"{server.url}/drop-off/", folder / "phone", visits)
         finally:
             server.kill()
 

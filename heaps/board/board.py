@@ -13,7 +13,8 @@ from django.utils.translation import get_language
 
 from heaps.board.bay import BayFacts
 from heaps.board.figures import BayNow, shown, state_of
-from heaps.models import Bay, Container, Question, Use
+from heaps.models import Bay, Container, Question, Use, known_materials
+from heaps.science.materials import Materials
 from heaps.stewards import Care, parked_in
 from heaps.usual import Brought, Usual, dries, most_used
 
@@ -52,29 +53,31 @@ class SiteNow:
 
 
 def sites_now(now: datetime) -> list[SiteNow]:
-    """Every site as it stands. At most three questions to the database, however many bays there are."""
+    """Every site as it stands. At most four questions to the database, however many bays there are."""
     hour = now.replace(minute=0, second=0, microsecond=0)
     rows = Bay.objects.order_by("site__name", "position", "name").values_list(
         *("site_id", "site__name", "site__time_zone", "uid", "name", "kind", "length_cm", "width_cm", "height_cm"),
         Cast("stored__state", TextField()),
     )
     bays = [Row(*row) for row in rows]
-    browns = usual_browns({bay.site_id for bay in bays})
+    materials = known_materials()
+    browns = usual_browns({bay.site_id for bay in bays}, materials)
     found: dict[tuple[int, str, str], list[BayNow]] = {}
     for bay in bays:
         site = (bay.site_id, bay.site, bay.time_zone)
-        found.setdefault(site, []).append(_row_now(bay, browns.get(bay.site_id), hour, get_language()))
+        answer = _row_now(bay, browns.get(bay.site_id), hour, materials, get_language())
+        found.setdefault(site, []).append(answer)
     return [SiteNow(*site, tuple(here)) for site, here in found.items()]
 
 
 @lru_cache(maxsize=2_000)
-def _row_now(row: Row, brown: Usual | None, now: datetime, language: str) -> BayNow:
-    """The bay as the board shows it. Same row, hour and language, same answer: so it is kept at hand."""
+def _row_now(row: Row, brown: Usual | None, now: datetime, materials: Materials, language: str) -> BayNow:
+    """The bay as the board shows it. Same row, hour, materials and language, same answer: so it is kept at hand."""
     volume_ml = row.length_cm * row.width_cm * row.height_cm
     is_leaf = row.kind == Bay.Kind.LEAF
     kind = str(Bay.Kind(row.kind).label)
     facts = BayFacts(str(row.uid), row.name, kind, is_leaf, volume_ml, row.width_cm, row.height_cm, row.time_zone)
-    return shown(facts, state_of(row.state_json), brown, now)
+    return shown(facts, state_of(row.state_json), brown, now, materials)
 
 
 def facts_of(bay: Bay) -> BayFacts:
@@ -85,7 +88,7 @@ def facts_of(bay: Bay) -> BayFacts:
     )
 
 
-def usual_browns(site_ids: set[int]) -> dict[int, Usual]:
+def usual_browns(site_ids: set[int], materials: Materials) -> dict[int, Usual]:
     """By site: the brown brought most often, in the container it comes in most often; else cardboard."""
     uses: dict[int, list[Brought]] = defaultdict(list)
     for site_id, feedstock, loads, name, litres, fill, uid in Use.objects.values_list(
@@ -93,7 +96,7 @@ def usual_browns(site_ids: set[int]) -> dict[int, Usual]:
         "container__uid",
     ):
         uses[site_id].append(Brought(feedstock, loads, name, (litres or 0) * (fill or 0) * 10, str(uid)))
-    browns = {site_id: brown for site_id, here in uses.items() if (brown := most_used(here, dries))}
+    browns = {site_id: brown for site_id, here in uses.items() if (brown := most_used(here, dries, materials))}
     return {**(_first_browns() if site_ids - browns.keys() else {}), **browns}
 
 

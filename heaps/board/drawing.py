@@ -9,7 +9,7 @@ from heaps import ledger
 from heaps.board.bay import BayFacts
 from heaps.ledger.kinds import Reading, Turn
 from heaps.science.blend import PACKING
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import Materials
 
 #: The group of matter that was forked together, so that its parts can no longer be told apart.
 MIXED = "mixed"
@@ -85,19 +85,25 @@ class Section:
 
 
 def section_of(
-    bay: BayFacts, layers: Sequence[ledger.Layer], per_cent: int | None, room: tuple[float, float] = ROOM
+    bay: BayFacts,
+    layers: Sequence[ledger.Layer],
+    per_cent: int | None,
+    materials: Materials,
+    room: tuple[float, float] = ROOM,
 ) -> Section:
     """A bay with these layers in it, filled so far; None where nobody has looked and the heap may have sunk."""
     reckoned = min(100, _tipped_per_cent(bay, layers)) if per_cent is None else per_cent
-    return _cut(bay, layers, reckoned, per_cent is not None, room)
+    return _cut(bay, layers, reckoned, per_cent is not None, materials, room)
 
 
-def before_last_turn(batch: ledger.Batch | None, bays: dict[str, BayFacts]) -> tuple[tuple[BayFacts, Section], ...]:
+def before_last_turn(
+    batch: ledger.Batch | None, bays: dict[str, BayFacts], materials: Materials
+) -> tuple[tuple[BayFacts, Section], ...]:
     """The bays as they lay just before the last turn; how high they stood then is reckoned from what was tipped."""
     if batch is None:
         return ()
     then = ((bays[one.bay], one.layers) for one in batch.unturned if one.bay in bays)
-    return tuple((bay, section_of(bay, layers, None, SMALL_ROOM)) for bay, layers in then)
+    return tuple((bay, section_of(bay, layers, None, materials, SMALL_ROOM)) for bay, layers in then)
 
 
 def spots_of(section: Section, entries: Iterable[ledger.Entry]) -> tuple[Spot, ...]:
@@ -121,21 +127,26 @@ def _tipped_per_cent(bay: BayFacts, layers: Iterable[ledger.Layer]) -> int:
 
 
 def _cut(
-    bay: BayFacts, layers: Sequence[ledger.Layer], per_cent: int, sure: bool, room: tuple[float, float]
+    bay: BayFacts,
+    layers: Sequence[ledger.Layer],
+    per_cent: int,
+    sure: bool,
+    materials: Materials,
+    room: tuple[float, float],
 ) -> Section:
     """A bay in proportion, as large as the room allows; a heap above the brim needs room above it, too."""
     heaped = max(1.0, per_cent / 100)
     scale = min(room[0] / bay.width_cm, room[1] / (bay.height_cm * heaped))
     wall = bay.height_cm * scale
-    bands = tuple(_bands(layers, wall * heaped, wall * per_cent / 100))
+    bands = tuple(_bands(layers, wall * heaped, wall * per_cent / 100, materials))
     return Section(bay.width_cm * scale, wall * heaped, wall * (heaped - 1), bands, per_cent, sure)
 
 
-def _bands(layers: Sequence[ledger.Layer], ground: float, deep: float) -> Iterator[Band]:
+def _bands(layers: Sequence[ledger.Layer], ground: float, deep: float, materials: Materials) -> Iterator[Band]:
     whole = sum(layer.volume_ml for layer in layers)
     y = ground
     for layer in layers:
         height = deep * layer.volume_ml / whole if whole else 0.0
         y -= height
-        stuff = FEEDSTOCKS[layer.feedstock] if layer.feedstock else None
+        stuff = materials[layer.feedstock] if layer.feedstock else None
         yield Band(stuff.group if stuff else MIXED, _(stuff.short) if stuff else None, layer.volume_ml, y, height)

@@ -15,7 +15,7 @@ from heaps.board.words import need_line
 from heaps.ledger.heap import Content, Mark
 from heaps.science.advice import Need, Signs, need
 from heaps.science.blend import PACKING
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import Materials
 from heaps.sums import fresh, mix_of, not_sunk
 from heaps.usual import Usual
 
@@ -94,12 +94,12 @@ def state_of(state_json: str | None) -> ledger.BayState:
     return ledger.from_plain(json.loads(state_json)) if state_json else ledger.BayState()
 
 
-def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datetime) -> BayNow:
+def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datetime, materials: Materials) -> BayNow:
     """The figures of one bay."""
     batch = state.batch
     content = batch.content if batch else {}
-    mix = mix_of(content, batch.water_ml) if batch else None
-    materials = by_material(content)
+    mix = mix_of(content, materials, batch.water_ml) if batch else None
+    made_of = by_material(content, materials)
     fill = _fill(bay, state, now)
     layers = batch.layers if batch else ()
     return BayNow(
@@ -107,9 +107,9 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datet
         today=bay.day_of(now),
         stage=str(ledger.stage(state, now)),
         closed_on=bay.day_of(state.closed_at) if state.closed_at else None,
-        shares=_shares(content),
-        materials=tuple(materials[:TOP_MATERIALS]),
-        other_materials=len(materials[TOP_MATERIALS:]),
+        shares=_shares(content, materials),
+        materials=tuple(made_of[:TOP_MATERIALS]),
+        other_materials=len(made_of[TOP_MATERIALS:]),
         wet_g=batch.wet_g if batch else 0,
         tipped_ml=batch.volume_ml if batch else 0,
         guessed=bool(batch and batch.guessed),
@@ -119,13 +119,17 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datet
         free_air_space=mix.free_air_space if mix else None,
         temperature=_temperature(bay, batch.temp) if batch else None,
         squeeze=_squeeze(bay, batch.squeeze) if batch else None,
-        need=need_line(need_of(state, brown, now), *((brown.feedstock, brown.container) if brown else ("", ""))),
+        need=need_line(
+            need_of(state, brown, now, materials),
+            materials[brown.feedstock] if brown else None,
+            brown.container if brown else "",
+        ),
         odd=len(state.remarks),
-        small=section_of(bay, layers, fill.per_cent if fill else None, SMALL_ROOM),
+        small=section_of(bay, layers, fill.per_cent if fill else None, materials, SMALL_ROOM),
     )
 
 
-def need_of(state: ledger.BayState, brown: Usual | None, now: datetime) -> Need:
+def need_of(state: ledger.BayState, brown: Usual | None, now: datetime, materials: Materials) -> Need:
     """The one thing this heap needs next."""
     batch = state.batch
     if batch is None:
@@ -135,25 +139,25 @@ def need_of(state: ledger.BayState, brown: Usual | None, now: datetime) -> Need:
         fill_per_cent=_number(fresh(batch.fill, batch, now)),
         temp_c=None if (tenths := _number(fresh(batch.temp, batch, now))) is None else tenths / 10,
     )
-    feedstock = FEEDSTOCKS[brown.feedstock] if brown else None
+    feedstock = materials[brown.feedstock] if brown else None
     container_l = brown.container_ml / 1000 if brown else 0.0
-    mix = mix_of(batch.content, batch.water_ml)
+    mix = mix_of(batch.content, materials, batch.water_ml)
     return need(mix, signs, str(ledger.stage(state, now)), feedstock, container_l)
 
 
-def by_material(content: Mapping[str, ledger.Load]) -> list[tuple[str, int]]:
+def by_material(content: Mapping[str, ledger.Load], materials: Materials) -> list[tuple[str, int]]:
     """What it is made of: names and grams, the heaviest first; weighed and estimated together."""
     grams: dict[str, int] = {}
     for key, load in content.items():
-        name = _(FEEDSTOCKS[key.partition("/")[0]].short)
+        name = _(materials[key.partition("/")[0]].short)
         grams[name] = grams.get(name, 0) + load.wet_g
     return sorted(grams.items(), key=lambda one: (-one[1], one[0]))
 
 
-def _shares(content: Content) -> tuple[Share, ...]:
+def _shares(content: Content, materials: Materials) -> tuple[Share, ...]:
     litres = dict.fromkeys(GROUPS, 0)
     for key, load in content.items():
-        litres[FEEDSTOCKS[key.partition("/")[0]].group] += load.volume_ml
+        litres[materials[key.partition("/")[0]].group] += load.volume_ml
     total = sum(litres.values())
     return tuple(Share(group, part / total) for group, part in litres.items() if part)
 

@@ -7,14 +7,16 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from heaps.ledger import Kind, kinds
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import Materials
 from heaps.value_words import VALUE_WORDS
 
 
-def line_of(what: Kind) -> str | None:
+def line_of(what: Kind, materials: Materials) -> str | None:
     """The entry in plain words; None for loads, readings and turns, which have places of their own."""
-    tell = LINES.get(type(what))
-    return tell(what) if tell else None
+    if tell := LINES.get(type(what)):
+        return tell(what)
+    tell_by_name = NAMING.get(type(what))
+    return tell_by_name(what, materials) if tell_by_name else None
 
 
 def _opening(what: kinds.Opening) -> str:
@@ -45,17 +47,19 @@ def _hours(what: kinds.Hours) -> str:
     return f"{_minutes(what.minutes)}, {_people(what.people)}"
 
 
-def _refused(what: kinds.RefusedLoad) -> str:
-    return _("Turned away: {what} ({why})").format(what=_name(what.feedstock), why=VALUE_WORDS["why"][what.why])
+def _refused(what: kinds.RefusedLoad, materials: Materials) -> str:
+    return _("Turned away: {what} ({why})").format(
+        what=_name(what.feedstock, materials), why=VALUE_WORDS["why"][what.why]
+    )
 
 
 def _cover(what: kinds.Cover) -> str:
     return _("Covered") if what.way == "on" else _("Cover taken off")
 
 
-def _stocktake(what: kinds.Stocktake) -> str:
+def _stocktake(what: kinds.Stocktake, materials: Materials) -> str:
     amount = f"{what.half_containers / 2:g} × {_litres(what.container_ml)}"
-    material = _name(what.feedstock) if what.feedstock else _("compost")
+    material = _name(what.feedstock, materials) if what.feedstock else _("compost")
     return _("In store: {what}").format(what=_("{amount} of {material}").format(amount=amount, material=material))
 
 
@@ -71,8 +75,10 @@ def _soak(what: kinds.Soak) -> str:
     return (_("{load} into the tub") if what.way == "in" else _("{load} out of the tub")).format(load=load)
 
 
-def _weighing(what: kinds.Weighing) -> str:
-    load = _("{amount} of {material}").format(amount=_litres(what.container_ml), material=_name(what.feedstock))
+def _weighing(what: kinds.Weighing, materials: Materials) -> str:
+    load = _("{amount} of {material}").format(
+        amount=_litres(what.container_ml), material=_name(what.feedstock, materials)
+    )
     return _("Weighed: {load}, {kg} kg").format(load=load, kg=f"{(what.full_g - what.empty_g) / 1000:g}")
 
 
@@ -96,14 +102,17 @@ LINES: dict[type, Callable[[Any], str]] = {
     kinds.Collection: _collection,
     kinds.Hours: _hours,
     kinds.Note: lambda what: _("A note"),
-    kinds.RefusedLoad: _refused,
     kinds.Cover: _cover,
-    kinds.Stocktake: _stocktake,
     kinds.Spread: _spread,
     kinds.Soak: _soak,
-    kinds.Weighing: _weighing,
     kinds.Gathering: _gathering,
     kinds.Incident: _incident,
+}
+#: Those that name a material, as the cooperative calls it.
+NAMING: dict[type, Callable[[Any, Materials], str]] = {
+    kinds.RefusedLoad: _refused,
+    kinds.Stocktake: _stocktake,
+    kinds.Weighing: _weighing,
 }
 
 
@@ -128,5 +137,5 @@ def _people(number: int) -> str:
     return ngettext("{n} person", "{n} people", number).format(n=number)
 
 
-def _name(feedstock: str) -> str:
-    return _(FEEDSTOCKS[feedstock].short)
+def _name(feedstock: str, materials: Materials) -> str:
+    return _(materials[feedstock].short)

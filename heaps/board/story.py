@@ -18,9 +18,10 @@ from heaps.ledger.amounts import RETURNED
 from heaps.ledger.heap import Batch
 from heaps.ledger.kinds import Dropoff, Reading, Turn
 from heaps.ledger.replay import load_of
-from heaps.models import Bay
+from heaps.models import Bay, known_materials
 from heaps.science.blend import Mix, Part, blend
-from heaps.science.feedstocks import FEEDSTOCKS, Feedstock, Source, cited
+from heaps.science.feedstocks import Feedstock, Source, cited
+from heaps.science.materials import Materials
 from heaps.sums import mix_of
 
 LAST_READINGS = 30
@@ -134,6 +135,7 @@ class Story:
 
 def story_of(bay: Bay, now: datetime) -> Story:
     """Everything about what lies in `bay`. `bay.site` must have been fetched."""
+    materials = known_materials()
     state = history.current_states([bay.site_id]).get(str(bay.uid), ledger.BayState())
     facts = facts_of(bay)
     bays = {str(one.uid): facts_of(one) for one in Bay.objects.filter(site=bay.site_id).select_related("site")}
@@ -142,25 +144,27 @@ def story_of(bay: Bay, now: datetime) -> Story:
     lays = _lays(batch) if batch else []
     entries = [entry for entry in _entries(bay.site_id, lays) if any(lay.holds(entry) for lay in lays)]
     readings = _readings(entries, names, facts)
-    why = _why(batch) if batch else ()
-    shown_now = shown(facts, state, usual_browns({bay.site_id}).get(bay.site_id), now)
-    section = section_of(facts, batch.layers if batch else (), shown_now.fill.per_cent if shown_now.fill else None)
+    why = _why(batch, materials) if batch else ()
+    brown = usual_browns({bay.site_id}, materials).get(bay.site_id)
+    shown_now = shown(facts, state, brown, now, materials)
+    fill = shown_now.fill.per_cent if shown_now.fill else None
+    section = section_of(facts, batch.layers if batch else (), fill, materials)
     return Story(
         now=shown_now,
         state=state,
         section=replace(section, spots=spots_of(section, entries)),
-        before=before_last_turn(batch, bays),
+        before=before_last_turn(batch, bays, materials),
         chart=chart_of(entries, facts, facts.day_of(now)),
         came_from=_came_from(batch, names, facts) if batch else (),
-        days=_by_day(entries, facts),
+        days=_by_day(entries, facts, materials),
         readings=tuple(reversed(readings[-LAST_READINGS:])),
         more_readings=max(0, len(readings) - LAST_READINGS),
         turns=tuple(_turned(one, names, facts) for one in entries if isinstance(one.what, Turn)),
-        happened=_happened(entries, names, facts),
+        happened=_happened(entries, names, facts, materials),
         why=why,
         materials=tuple({row.feedstock.key: row.feedstock for row in why}.values()),
         water_ml=batch.water_ml if batch else 0,
-        total=mix_of(batch.content, batch.water_ml) if batch else Mix(),
+        total=mix_of(batch.content, materials, batch.water_ml) if batch else Mix(),
         sources=_sources(why),
     )
 
@@ -186,9 +190,11 @@ def _readings(entries: Iterable[ledger.Entry], names: dict[str, str], facts: Bay
     ]
 
 
-def _happened(entries: Iterable[ledger.Entry], names: dict[str, str], facts: BayFacts) -> tuple[Happened, ...]:
+def _happened(
+    entries: Iterable[ledger.Entry], names: dict[str, str], facts: BayFacts, materials: Materials
+) -> tuple[Happened, ...]:
     """Everything that has no place of its own, the latest first."""
-    told = ((entry, line_of(entry.what)) for entry in entries)
+    told = ((entry, line_of(entry.what, materials)) for entry in entries)
     found = [Happened(facts.day_of(entry.at), names[entry.bay or ""], line) for entry, line in told if line]
     return tuple(reversed(found))
 
@@ -214,23 +220,27 @@ def _came_from(batch: Batch, names: dict[str, str], facts: BayFacts) -> tuple[Ca
     return tuple(one(uid, 1) for uid in batch.parents)
 
 
-def _by_day(entries: Iterable[ledger.Entry], facts: BayFacts) -> tuple[tuple[date, tuple[DayLoad, ...]], ...]:
+def _by_day(
+    entries: Iterable[ledger.Entry], facts: BayFacts, materials: Materials
+) -> tuple[tuple[date, tuple[DayLoad, ...]], ...]:
     """The loads summed by day, material and basis, the latest day first."""
     days: dict[date, dict[tuple[str, str], tuple[tuple[str, ...], ledger.Load]]] = {}
     for entry in entries:
         if isinstance(entry.what, Dropoff):
-            ((key, load),) = load_of(entry.what).items()
+            ((key, load),) = load_of(entry.what, entry.at, materials).items()
             feedstock, basis = key.split("/")
             sums = days.setdefault(facts.day_of(entry.at), {})
             uids, summed = sums.get((feedstock, basis), ((), ledger.Load(0, 0)))
             sums[(feedstock, basis)] = ((*uids, entry.uid), summed + load)
-    return tuple((on, tuple(_day_load(key, *found) for key, found in days[on].items())) for on in sorted(days)[::-1])
+    return tuple(
+        (on, tuple(_day_load(key, *found, materials) for key, found in days[on].items())) for on in sorted(days)[::-1]
+    )
 
 
-def _day_load(key: tuple[str, str], uids: tuple[str, ...], load: ledger.Load) -> DayLoad:
+def _day_load(key: tuple[str, str], uids: tuple[str, ...], load: ledger.Load, materials: Materials) -> DayLoad:
     feedstock, basis = key
     return DayLoad(
-        material=_(FEEDSTOCKS[feedstock].short),
+        material=_(materials[feedstock].short),
         basis=basis,
         loads=len(uids),
         wet_g=load.wet_g,
@@ -250,12 +260,12 @@ def _turned(entry: ledger.Entry, names: dict[str, str], facts: BayFacts) -> Turn
     )
 
 
-def _why(batch: Batch) -> tuple[WhyRow, ...]:
+def _why(batch: Batch, materials: Materials) -> tuple[WhyRow, ...]:
     """One row for each material and basis, the heaviest first."""
     rows = []
     for key, load in batch.content.items():
         name, basis = key.split("/")
-        stuff = FEEDSTOCKS[name]
+        stuff = materials[name]
         adds = blend([Part(stuff, load.wet_g / 1000, load.volume_ml / 1000)])
         rows.append(WhyRow(stuff, basis, load.wet_g, load.volume_ml, adds))
     return tuple(sorted(rows, key=lambda row: (-row.wet_g, row.feedstock.key, row.basis)))
@@ -268,5 +278,5 @@ def _sources(rows: Iterable[WhyRow]) -> tuple[Source, ...]:
         stuff = row.feedstock
         for value in (stuff.moisture_fraction, stuff.nitrogen_fraction_dry, stuff.c_to_n, stuff.bulk_density_kg_m3):
             if value:
-                found |= {source.id: source for source in cited(value.source)}
+                found |= {source.id: source for source in cited((value.published or value).source)}
     return tuple(found[uid] for uid in sorted(found))

@@ -4,7 +4,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from heaps.science.advice import Code, Need
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.feedstocks import Feedstock
 
 #: One line for each need. Browns have lines of their own, with a number of containers.
 LINES = {
@@ -31,13 +31,13 @@ LINES = {
 }
 
 
-def need_line(need: Need, brown: str, container: str) -> str:
+def need_line(need: Need, brown: Feedstock | None, container: str) -> str:
     """The line for a need; `brown` and `container` are the site's usual ones."""
-    if need.containers is None or not container:
+    if need.containers is None or not container or brown is None:
         return str(LINES[need.code])
     amount = {
         "containers": counted(need.containers, container),
-        "brown": _lower_first(_(FEEDSTOCKS[brown].short)),
+        "brown": _lower_first(_(brown.short)),
     }
     if need.code == Code.SOAKED_BROWNS:
         line = _("Browns: roughly %(containers)s of %(brown)s, soaked first and mixed in.") % amount

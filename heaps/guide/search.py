@@ -11,7 +11,7 @@ import tomllib
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from django.utils.translation import get_language
@@ -19,7 +19,8 @@ from django.utils.translation import gettext as _
 
 from heaps.guide.book import CHAPTERS
 from heaps.guide.shape import Chapter, Part
-from heaps.guide.things import ANSWERS, THINGS, Thing
+from heaps.guide.things import ANSWERS, Thing, things
+from heaps.science.materials import PUBLISHED, Materials
 
 WORDS = tomllib.loads(files(__package__).joinpath("also_said.toml").read_text("utf-8"))
 #: They make a question, not a thing.
@@ -69,18 +70,19 @@ class Found:
     whole: bool
 
 
-def search(typed: str) -> Found:
+def search(typed: str, materials: Materials = PUBLISHED) -> Found:
     """The things and the parts of the guide that these words ask for."""
-    keys, whole = found_keys(typed)
-    things = tuple(THINGS[key] for key in keys if key in THINGS)
-    return Found(things, tuple(places()[key] for key in keys if key not in THINGS), whole)
+    keys, whole = found_keys(typed, materials)
+    known = things(materials)
+    found = tuple(known[key] for key in keys if key in known)
+    return Found(found, tuple(places()[key] for key in keys if key not in known), whole)
 
 
-def found_keys(typed: str) -> tuple[list[str], bool]:
+def found_keys(typed: str, materials: Materials = PUBLISHED) -> tuple[list[str], bool]:
     """The keys of what was found, best first, and whether the best holds every word."""
-    asked = asked_words(typed)
-    meanings = [_meanings(word) for word in asked]
-    ranked = [(rank, entry.key) for entry in index() if (rank := _rank(entry, meanings))[0]]
+    asked = asked_words(typed, materials)
+    meanings = [_meanings(word, vocabulary(materials)) for word in asked]
+    ranked = [(rank, entry.key) for entry in index(materials) if (rank := _rank(entry, meanings))[0]]
     if not ranked:
         return [], False
     most = max(rank[0] for rank, _ in ranked)
@@ -88,21 +90,22 @@ def found_keys(typed: str) -> tuple[list[str], bool]:
     return [key for _, key in best[:MOST_FOUND]], most == len(asked)
 
 
-def for_phone() -> dict[str, object]:
+def for_phone(materials: Materials = PUBLISHED) -> dict[str, object]:
     """What a phone needs to find the same: entries as key, strictness and phrases, and the words left out."""
+    entries = [[one.key, one.strictness, [" ".join(phrase) for phrase in one.phrases]] for one in index(materials)]
     return {
         "fillers": sorted(FILLERS),
         "weak": sorted(WEAK),
         "endings": ENDINGS,
-        "entries": [[one.key, one.strictness, [" ".join(phrase) for phrase in one.phrases]] for one in index()],
+        "entries": entries,
     }
 
 
-def asked_words(typed: str) -> list[str]:
+def asked_words(typed: str, materials: Materials = PUBLISHED) -> list[str]:
     """The words of a question that name something, as singulars; two that the guide writes as one become one."""
     joined: list[str] = []
+    known = vocabulary(materials)
     for word in naming_words(typed):
-        known = vocabulary()
         both = joined[-1] + word if joined else ""
         if both in known and not (joined[-1] in known and word in known):
             joined[-1] = both
@@ -131,24 +134,24 @@ def stem(word: str) -> str:
     return word
 
 
-def index() -> tuple[Entry, ...]:
+def index(materials: Materials = PUBLISHED) -> tuple[Entry, ...]:
     """Everything that can be found, in the language of whoever asks."""
-    return _index(get_language())
+    return _index(get_language(), materials)
 
 
-@cache
-def _index(language: str) -> tuple[Entry, ...]:
+@lru_cache(maxsize=16)
+def _index(language: str, materials: Materials) -> tuple[Entry, ...]:
     said: dict[str, list[str]] = WORDS["said"]
     strictness = {word: number for number, word in enumerate(ANSWERS, 1)}
-    things = [
+    named = [
         Entry(thing.key, strictness[thing.acceptance], _phrases([*_names(thing), *said.get(thing.key, [])]))
-        for thing in THINGS.values()
+        for thing in things(materials).values()
     ]
     parts = [
         Entry(place.key, 0, _phrases([str(place.part.title), *str(place.part.found_by).split(",")]))
         for place in places().values()
     ]
-    return (*things, *parts)
+    return (*named, *parts)
 
 
 @cache
@@ -158,14 +161,14 @@ def places() -> dict[str, Place]:
     return {place.key: place for place in found}
 
 
-def vocabulary() -> frozenset[str]:
+def vocabulary(materials: Materials = PUBLISHED) -> frozenset[str]:
     """Every word of the index."""
-    return _vocabulary(get_language())
+    return _vocabulary(get_language(), materials)
 
 
-@cache
-def _vocabulary(language: str) -> frozenset[str]:
-    return frozenset(word for entry in _index(language) for phrase in entry.phrases for word in phrase)
+@lru_cache(maxsize=16)
+def _vocabulary(language: str, materials: Materials) -> frozenset[str]:
+    return frozenset(word for entry in _index(language, materials) for phrase in entry.phrases for word in phrase)
 
 
 def one_slip(one: str, other: str) -> bool:
@@ -180,9 +183,8 @@ def one_slip(one: str, other: str) -> bool:
     return rest[1:] == others[1:] or rest == others[1:] or rest[1:] == others or swapped
 
 
-def _meanings(word: str) -> dict[str, int]:
+def _meanings(word: str, known: frozenset[str]) -> dict[str, int]:
     """The words of the guide that a typed one stands for, and how exactly: equal, else begun, else a slip away."""
-    known = vocabulary()
     if word in known:
         return {word: EXACT}
     begun = [one for one in known if len(word) >= LEAST_BEGIN and one.startswith(word)]

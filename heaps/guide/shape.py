@@ -6,10 +6,11 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from heaps.science.feedstocks import SOURCES, Source
+from heaps.science.signs import PRACTICE as PRACTICE
 
 Text = str | Promise
 
-PRACTICE, RECKONED = "practice", "reckoned"
+RECKONED = "reckoned"
 #: What stands in place of a published source, in words a reader knows.
 MARKS: dict[str, Text] = {
     PRACTICE: _("common practice"),

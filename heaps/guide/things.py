@@ -6,7 +6,8 @@ from django.utils.translation import gettext_lazy
 from django.utils.translation import gettext_noop as _
 
 from heaps.guide.shape import Text
-from heaps.science.feedstocks import FEEDSTOCKS, SOURCES, Feedstock, Source
+from heaps.science.feedstocks import SOURCES, Feedstock, Source
+from heaps.science.materials import PUBLISHED, Materials
 
 
 @dataclass(frozen=True)
@@ -165,13 +166,17 @@ ASKED = (
     ),
 )
 
-THINGS: dict[str, Thing] = FEEDSTOCKS | {one.key: one for one in ASKED}
+
+def things(materials: Materials = PUBLISHED) -> dict[str, Thing]:
+    """Everything by its key."""
+    found: list[Thing] = [*materials.offered(), *ASKED]
+    return {one.key: one for one in found}
 
 
-def answers() -> list[Answer]:
+def answers(materials: Materials = PUBLISHED) -> list[Answer]:
     """Everything by answer, in the order of the table."""
     groups: dict[str, list[Thing]] = {word: [] for word in ANSWERS}
-    for thing in THINGS.values():
+    for thing in things(materials).values():
         groups[thing.acceptance].append(thing)
     return [Answer(word, icon, says, tuple(groups[word])) for word, (icon, says) in ANSWERS.items()]
 

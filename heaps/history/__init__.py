@@ -10,10 +10,13 @@ from django.db import transaction
 from heaps import ledger
 from heaps.history import bays, totals
 from heaps.history.rows import Change, changes_of, entry_of, site_rows, standing
-from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, StoredBay
+from heaps.history.weights import weighed_otherwise
+from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, StoredBay, known_materials
+from heaps.science.materials import Materials
 
 __all__ = [
-    "as_they_stand", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "renew", "standing",
+    "as_they_stand", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "renew",
+    "reweigh", "standing", "weighed_otherwise",
 ]  # fmt: skip
 
 current_states = bays.current_states
@@ -24,9 +27,20 @@ def carry_forward(rows: Sequence[Entry]) -> None:
     changes = changes_of(rows)
     if not changes:
         return
-    totals.add(changes)
+    materials = known_materials()
+    totals.add(changes, materials)
+    _carry(changes, materials)
+
+
+def _carry(changes: Sequence[Change], materials: Materials) -> None:
     for site_id in sorted({change.row.site_id for change in changes}):
-        bays.carry([change for change in changes if change.row.site_id == site_id], site_id)
+        bays.carry([change for change in changes if change.row.site_id == site_id], site_id, materials)
+
+
+def reweigh(changes: Sequence[Change], before: Materials, after: Materials) -> None:
+    """Make totals and states anew where they hold loads that weigh differently by now: `changes` of `weights`."""
+    totals.add(changes, after, before)
+    _carry(changes, after)
 
 
 def as_they_stand(originals: Sequence[Entry]) -> list[ledger.Entry]:
@@ -36,19 +50,20 @@ def as_they_stand(originals: Sequence[Entry]) -> list[ledger.Entry]:
 
 def let_go(rows: Sequence[Entry]) -> None:
     """Take out of attendance what `rows` say of whoever recorded them. Their names must go in the same transaction."""
-    totals.let_go(changes_of([row for row in rows if row.corrects is None]))
+    totals.let_go(changes_of([row for row in rows if row.corrects is None]), known_materials())
 
 
 def drift(site: Site) -> list[str]:
     """Where the stored states and totals of a site differ from a full replay of its ledger. Empty when they do not."""
-    replayed = ledger.replay(entry_of(row) for row in site_rows(site.pk))
+    materials = known_materials()
+    replayed = ledger.replay((entry_of(row) for row in site_rows(site.pk)), materials)
     stored = {str(one.bay.uid): one.state for one in StoredBay.objects.filter(bay__site=site).select_related("bay")}
     found = [
         f"{site}: the state of bay {uid} differs from its replay"
         for uid in sorted(stored.keys() | replayed.bays.keys())
         if stored.get(uid) != (ledger.to_plain(replayed.bays[uid]) if uid in replayed.bays else None)
     ]
-    return found + totals.drift(site, _from_nothing(site))
+    return found + totals.drift(site, _from_nothing(site), materials)
 
 
 @transaction.atomic
@@ -72,8 +87,9 @@ def rebuild(site: Site) -> None:
     DayTotal.objects.filter(site=site).delete()
     totals.forget(site)
     changes = _from_nothing(site)
-    totals.add(changes)
-    bays.carry(changes, site.pk)
+    materials = known_materials()
+    totals.add(changes, materials)
+    bays.carry(changes, site.pk, materials)
 
 
 def _from_nothing(site: Site) -> list[Change]:

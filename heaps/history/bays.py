@@ -11,6 +11,7 @@ from heaps import ledger
 from heaps.history.rows import Change, standing
 from heaps.ledger.heap import Key
 from heaps.models import Bay, Checkpoint, StoredBay
+from heaps.science.materials import Materials
 
 #: After these a bay's state is kept as a checkpoint, so that a late entry need not be replayed from the start.
 #: Turns must be here: a replay of some bays relies on no turn lying between a bay's checkpoint and its start.
@@ -23,9 +24,9 @@ def current_states(site_ids: Iterable[int]) -> dict[str, ledger.BayState]:
     return {str(one.bay.uid): ledger.from_plain(one.state) for one in stored}
 
 
-def carry(changes: Sequence[Change], site_id: int) -> None:
+def carry(changes: Sequence[Change], site_id: int, materials: Materials) -> None:
     """Carry one site's stored states past some changes."""
-    walk = _forward(changes, site_id) or _rewound(changes, site_id)
+    walk = _forward(changes, materials) or _rewound(changes, site_id, materials)
     bays = {str(bay.uid): bay for bay in Bay.objects.filter(site_id=site_id, uid__in=walk.states)}
     kept = {one.bay_id: one for one in StoredBay.objects.filter(bay__in=bays.values())}
     fresh = []
@@ -47,6 +48,7 @@ class Walk:
     """States on their way through entries, and the checkpoints left behind."""
 
     states: dict[str, ledger.BayState]
+    materials: Materials
     checkpoints: list[tuple[str, ledger.BayState]] = field(default_factory=list)
 
     def past(self, entry: ledger.Entry) -> None:
@@ -55,7 +57,7 @@ class Walk:
             state = self.states.get(bay)
             if state and state.upto and not _same_month(state.upto[0], entry.at):
                 self._leave(bay)
-        ledger.step(self.states, entry)
+        ledger.step(self.states, entry, self.materials)
         if entry.what.kind in STEPS:
             for bay in entry.bays:
                 self._leave(bay)
@@ -65,13 +67,13 @@ class Walk:
             self.checkpoints.append((bay, self.states[bay]))
 
 
-def _forward(changes: Sequence[Change], site_id: int) -> Walk | None:
+def _forward(changes: Sequence[Change], materials: Materials) -> Walk | None:
     """The common case: nothing but entries later than all that their bays hold. None when it is not that."""
     entries = sorted((change.after for change in changes if change.after), key=lambda entry: entry.key)
     if any(change.before for change in changes):
         return None
     touched = {bay for entry in entries for bay in entry.bays}
-    walk = Walk(_stored(touched))
+    walk = Walk(_stored(touched), materials)
     for entry in entries:
         if any(_upto(walk.states.get(bay)) >= entry.key for bay in entry.bays):
             return None
@@ -79,7 +81,7 @@ def _forward(changes: Sequence[Change], site_id: int) -> Walk | None:
     return walk
 
 
-def _rewound(changes: Sequence[Change], site_id: int) -> Walk:
+def _rewound(changes: Sequence[Change], site_id: int, materials: Materials) -> Walk:
     """Go back to just before the earliest change, and replay only the bays that it reaches from there on."""
     sides = [side for change in changes for side in change.sides]
     start = min(side.key for side in sides)
@@ -88,7 +90,7 @@ def _rewound(changes: Sequence[Change], site_id: int) -> Walk:
     uptos = [state.upto for state in begun.values()]
     since = min(upto[0] for upto in uptos if upto) if uptos and all(uptos) else None
     _drop_checkpoints(bays, start)
-    walk = Walk(dict(begun))
+    walk = Walk(dict(begun), materials)
     for entry in standing(site_id, since, _from_checkpoints(begun)):
         if not bays.isdisjoint(entry.bays) and all(_upto(begun.get(bay)) < entry.key for bay in entry.bays):
             walk.past(entry)

@@ -12,29 +12,30 @@ from heaps import ledger
 from heaps.history.rows import Change
 from heaps.ledger.kinds import Dropoff
 from heaps.models import Attendance, Bay, Container, DayTotal, Site, Use
+from heaps.science.materials import Materials
 
 DayKey = tuple[int, int | None, date, str, str, str]  # site, bay, day, what, detail, basis
 UseKey = tuple[int, str, int | None]  # site, feedstock, container
 MonthKey = tuple[int, date, int]  # site, month, person
 
 
-def add(changes: Sequence[Change]) -> None:
-    """Add what the changes bring, and take away what stood there before."""
-    days, uses, months = _sums(changes)
+def add(changes: Sequence[Change], materials: Materials, before: Materials | None = None) -> None:
+    """Add what the changes bring, and take away what stood there before, as it weighed by the materials `before`."""
+    days, uses, months = _sums(changes, materials, before or materials)
     _add_days(days)
     _add_counts(Use, ("site_id", "feedstock", "container_id"), "loads", uses)
     _add_counts(Attendance, ("site_id", "month", "person_id"), "entries", months)
 
 
-def let_go(changes: Sequence[Change]) -> None:
+def let_go(changes: Sequence[Change], materials: Materials) -> None:
     """Take out of attendance what these entries say of whoever recorded them."""
-    _days, _uses, months = _sums(changes)
+    _days, _uses, months = _sums(changes, materials, materials)
     _add_counts(Attendance, ("site_id", "month", "person_id"), "entries", {key: -more for key, more in months.items()})
 
 
-def drift(site: Site, changes: Sequence[Change]) -> list[str]:
+def drift(site: Site, changes: Sequence[Change], materials: Materials) -> list[str]:
     """Where a site's stored sums differ from those of `changes`, which must be all its standing entries."""
-    days, uses, months = _sums(changes)
+    days, uses, months = _sums(changes, materials, materials)
     stored_days = {_day_key(row): _amount(row) for row in DayTotal.objects.filter(site=site)}
     stored_uses = {(site.pk, row.feedstock, row.container_id): row.loads for row in Use.objects.filter(site=site)}
     stored_months = {(site.pk, row.month, row.person_id): row.entries for row in Attendance.objects.filter(site=site)}
@@ -57,7 +58,9 @@ def forget(site: Site) -> None:
     Attendance.objects.filter(site=site).delete()
 
 
-def _sums(changes: Sequence[Change]) -> tuple[dict[Any, Any], dict[Any, int], dict[Any, int]]:
+def _sums(
+    changes: Sequence[Change], after: Materials, before: Materials
+) -> tuple[dict[Any, Any], dict[Any, int], dict[Any, int]]:
     sites = {site.pk: site for site in Site.objects.filter(pk__in={change.row.site_id for change in changes})}
     bays = dict(Bay.objects.filter(site__in=sites).values_list("uid", "pk"))
     containers = Container.objects.filter(site__in=sites).values_list("site_id", "uid", "pk")
@@ -69,7 +72,7 @@ def _sums(changes: Sequence[Change]) -> tuple[dict[Any, Any], dict[Any, int], di
     for change, entry, sign in _signed(changes):
         site = sites[change.row.site_id]
         day = site.day_of(entry.at)
-        if counted := ledger.amount_of(entry):
+        if counted := ledger.amount_of(entry, after if sign > 0 else before):
             heading, amount = counted
             bay = bay_ids.get(entry.bay or "")
             key = (site.pk, bay, day, heading.what, heading.detail, heading.basis)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from heaps.importing.cells import BadCell
-from heaps.models import Bay, Container, Site
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import Bay, Container, Site, known_materials
+from heaps.science.materials import Materials
 from members.models import Cooperative, Member
 
 Thing = TypeVar("Thing")
@@ -26,7 +26,8 @@ class Ground:
     bays: Mapping[tuple[int, str], Bay]
     containers: Mapping[tuple[int, str], Container]
     people: Mapping[str, Member]
-    materials: Mapping[str, str]
+    materials: Materials
+    keys: Mapping[str, str]  # of materials, by what they are called
     bag_litres: int
     usual_site: Site | None
 
@@ -35,13 +36,14 @@ class Ground:
         """What is known here. `usual_site` is meant where a line names none; the only site needs no naming."""
         sites = {plainly(site.name): site for site in Site.objects.all()}
         usual = _found(sites, usual_site, "site") if usual_site else None
-        cooperative = Cooperative.objects.first()
+        cooperative, materials = Cooperative.objects.first(), known_materials()
         return cls(
             sites=sites,
             bays={(bay.site_id, plainly(bay.name)): bay for bay in Bay.objects.all()},
             containers={(one.site_id, plainly(one.name)): one for one in Container.objects.all()},
             people={plainly(person.username): person for person in Member.objects.all()},
-            materials=_materials(),
+            materials=materials,
+            keys=_keys(materials),
             bag_litres=cooperative.bag_litres if cooperative else 40,
             usual_site=usual or (next(iter(sites.values())) if len(sites) == 1 else None),
         )
@@ -65,18 +67,20 @@ class Ground:
 
     def material(self, name: str) -> str:
         """The key of a feedstock, by its key, its short or its full name."""
-        return _found(self.materials, name, "material")
+        return _found(self.keys, name, "material")
 
     def person(self, name: str) -> Member:
         """Somebody by the name they sign in with."""
         return _found(self.people, name, "person", " (the name somebody signs in with is meant)")
 
 
-def _materials() -> dict[str, str]:
+def _keys(materials: Materials) -> dict[str, str]:
+    """By full and short name and key. What the cooperative calls a material comes before what the list does."""
     names: dict[str, str] = {}
-    for feedstock in FEEDSTOCKS.values():
-        for name in (feedstock.name, feedstock.short, feedstock.key):
-            names[plainly(name)] = feedstock.key
+    for table in (materials.listed, materials):
+        for key, feedstock in table.items():
+            for name in (feedstock.name, feedstock.short, key):
+                names[plainly(name)] = key
     return names
 
 

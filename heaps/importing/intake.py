@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from heaps import history, wire
 from heaps.doubts import NOTEBOOK
-from heaps.models import Entry
+from heaps.models import Entry, known_materials
 from heaps.sync import Receipt, Sending, accept
 from members.models import Member
 
@@ -149,6 +149,7 @@ def back_number(uid: str) -> uuid.UUID:
 
 def numbered(rows: Iterable[Found | Bad], repeats: "Repeats") -> Iterator[Found | Bad]:
     """Each good line with its entry's own number, made from what it says and how often that was said before."""
+    materials = known_materials()
     for row in rows:
         if isinstance(row, Bad):
             yield row
@@ -157,7 +158,7 @@ def numbered(rows: Iterable[Found | Bad], repeats: "Repeats") -> Iterator[Found 
         uid = uuid.uuid5(LINES, f"{repeats.count(said)} {said}")
         raw = {**row.raw, "wire": wire.WIRE, "uid": str(uid), "by_hand": True}
         try:
-            wire.read(raw)
+            wire.read(raw, materials)
         except wire.Refusal as refusal:
             yield Bad(row.line, "", str(refusal))
         else:

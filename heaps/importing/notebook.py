@@ -46,7 +46,7 @@ from heaps.importing.intake import Bad, Found
 from heaps.importing.tables import Line, Table, Unreadable
 from heaps.ledger import choices, kinds
 from heaps.models import Site
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import Materials
 from heaps.wire import OLDEST, Refusal, read_feedstock, read_words
 from members.models import Member
 
@@ -183,7 +183,7 @@ class _Row:
             if not self._text("kg"):
                 self.problems.append(("litres", "Say how much it was: a container and a count, litres or kg."))
             elif weighed_g and feedstock:
-                said["container_ml"] = _estimated_ml(feedstock, weighed_g)
+                said["container_ml"] = _estimated_ml(self.ground.materials, feedstock, weighed_g)
         return said
 
     def _reading(self) -> dict[str, Any]:
@@ -223,7 +223,7 @@ class _Row:
     def _feedstock(self, name: str) -> str:
         if not name:
             raise BadCell("Say what was brought.")
-        return read_feedstock(self.ground.material(name))
+        return read_feedstock(self.ground.material(name), self.ground.materials)
 
     def _number(self, column: str) -> int | None:
         if not self._text(column):
@@ -271,7 +271,10 @@ def _what(text: str) -> str:
     raise BadCell("Say what it was: drop-off, reading or harvest.")
 
 
-def _estimated_ml(feedstock: str, weighed_g: int) -> int:
-    """The millilitres that so many grams usually take, by the typical bulk density; half up."""
-    density = FEEDSTOCKS[feedstock].density_kg_m3 or 1000
+def _estimated_ml(materials: Materials, feedstock: str, weighed_g: int) -> int:
+    """The millilitres that so many grams usually take, by the published typical bulk density; half up.
+
+    Not by the cooperative's own: the same line must say the same whenever the file is brought in.
+    """
+    density = materials.listed[feedstock].density_kg_m3 or 1000
     return (weighed_g * 1000 + density // 2) // density

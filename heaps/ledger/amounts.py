@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields
+from datetime import datetime
 from operator import add, attrgetter, neg
 from typing import Any
 
 from heaps.ledger import kinds
-from heaps.ledger.kinds import Entry
+from heaps.ledger.kinds import Dropoff, Entry
 from heaps.ledger.replay import load_of
+from heaps.science.materials import Materials
 
 #: What comes back from a sieve was counted when it first came in (common practice: count inputs once).
 RETURNED = "screened-oversize"
@@ -49,14 +51,16 @@ class Amount:
 NUMBERS = attrgetter(*(one.name for one in fields(Amount)))
 
 
-def amount_of(entry: Entry) -> tuple[Heading, Amount] | None:
+def amount_of(entry: Entry, materials: Materials) -> tuple[Heading, Amount] | None:
     """The one heading and amount of an entry, or None when it adds to no total (an opening never does)."""
+    if isinstance(entry.what, Dropoff):
+        return _came_in(entry.what, entry.at, materials)
     counts = COUNTS.get(type(entry.what))
     return counts(entry.what) if counts else None
 
 
-def _came_in(what: Any) -> tuple[Heading, Amount]:
-    ((key, load),) = load_of(what).items()
+def _came_in(what: Dropoff, at: datetime, materials: Materials) -> tuple[Heading, Amount]:
+    ((key, load),) = load_of(what, at, materials).items()
     feedstock, basis = key.split("/")
     heading = Heading("returned" if feedstock == RETURNED else "came in", feedstock, basis)
     return heading, Amount(1, wet_g=load.wet_g, volume_ml=load.volume_ml)
@@ -71,9 +75,8 @@ def _refused(what: Any) -> tuple[Heading, Amount]:
     return Heading("refused", what.feedstock), Amount(1, volume_ml=volume_ml)
 
 
-#: How each kind that adds to a total does so.
+#: How each kind that adds to a total does so, whatever the materials weigh.
 COUNTS: dict[type, Callable[[Any], tuple[Heading, Amount]]] = {
-    kinds.Dropoff: _came_in,
     kinds.RefusedLoad: _refused,
     kinds.Harvest: lambda what: (Heading("harvested", what.sieved), _bags(what)),
     kinds.Collection: lambda what: (Heading("collected"), _bags(what)),

@@ -1,6 +1,7 @@
 """Replay: a site's entries, in any order and with any repeats, become the state of its bays.
 
-`replay` is the whole truth. `step` is the same truth one entry at a time, for whoever keeps the states.
+`replay` is the whole truth. `step` is the same truth one entry at a time, for whoever keeps the states. What was
+estimated gets its grams here, by the bulk density that the cooperative's materials have for the moment of the entry.
 """
 
 from collections.abc import Callable, Iterable
@@ -9,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import cast
 
 from heaps.ledger import kinds
+from heaps.ledger.corrections import effective
 from heaps.ledger.heap import (
     Ancestor,
     Batch,
@@ -27,7 +29,7 @@ from heaps.ledger.heap import (
     together,
 )
 from heaps.ledger.kinds import Correction, Dropoff, Entry, Harvest, Opening, Reading, Turn, Verdict, Water
-from heaps.science.feedstocks import wet_g
+from heaps.science.materials import Materials
 
 States = dict[str, BayState]
 EMPTY = BayState()
@@ -44,55 +46,24 @@ class Replayed:
     waiting: tuple[Entry, ...]
 
 
-def replay(entries: Iterable[Entry]) -> Replayed:
+def replay(entries: Iterable[Entry], materials: Materials) -> Replayed:
     """The state of every bay the entries touch. Order and repeats of `entries` do not matter."""
     unique = {entry.uid: entry for entry in entries}
     standing = effective(unique.values())
     states: States = {}
     for entry in standing:
-        step(states, entry)
+        step(states, entry, materials)
     waiting = [one for one in unique.values() if isinstance(one.what, Correction) and one.what.corrects not in unique]
     return Replayed(states, tuple(standing), tuple(sorted(waiting, key=lambda one: one.key)))
 
 
-def effective(entries: Iterable[Entry]) -> list[Entry]:
-    """The entries as corrected, without the corrections, in the order in which things happened.
-
-    Repeats must have been taken out.
-    """
-    answers: dict[str, list[Entry]] = {}
-    plain: list[Entry] = []
-    for entry in entries:
-        if isinstance(entry.what, Correction):
-            answers.setdefault(entry.what.corrects, []).append(entry)
-        else:
-            plain.append(entry)
-    corrected = (corrected_by(entry, answers.get(entry.uid, ())) for entry in plain)
-    return sorted((entry for entry in corrected if entry), key=lambda entry: entry.key)
-
-
-def corrected_by(entry: Entry, answers: Iterable[Entry]) -> Entry | None:
-    """The entry after its corrections `answers`; None when it is withdrawn.
-
-    The latest that changes something decides; one that says "stands" changes nothing, and holds until the
-    entry is changed again. A correction that would change an entry's kind is as if it had not been made.
-    """
-    said = [cast(Correction, answer.what) for answer in sorted(answers, key=lambda answer: answer.key)]
-    telling = [one for one in said if one.what is None or one.what.kind == entry.what.kind]
-    changes = [one for one in telling if one.says != "stands"]
-    stands = bool(telling) and telling[-1].says == "stands"
-    if not changes:
-        return replace(entry, stands=stands)
-    if changes[-1].what is None:
-        return None
-    return replace(entry, bay=changes[-1].bay, at=changes[-1].at or entry.at, what=changes[-1].what, stands=stands)
-
-
-def step(states: States, entry: Entry) -> None:
+def step(states: States, entry: Entry, materials: Materials) -> None:
     """Carry the states of the bays that `entry` touches past it. `entry` must come after all they hold."""
-    happen = HAPPENS.get(type(entry.what))
-    if happen and entry.bay:
-        happen(states, entry, entry.bay)
+    kind = type(entry.what)
+    if entry.bay and kind in FILLS:
+        FILLS[kind](states, entry, entry.bay, materials)
+    elif entry.bay and kind in HAPPENS:
+        HAPPENS[kind](states, entry, entry.bay)
     for bay in entry.bays:
         states[bay] = replace(states.get(bay, EMPTY), upto=entry.key)
 
@@ -121,31 +92,40 @@ def _later(one: datetime | None, other: datetime) -> datetime:
     return max(one, other) if one else other
 
 
-def _opening(states: States, entry: Entry, bay: str) -> None:
-    what = cast(Opening, entry.what)
-    began = entry.at - timedelta(days=what.age_days)
-    content: Content = {}
-    for feedstock, per_cent in what.make_up:
-        volume_ml = what.volume_ml * per_cent // 100
-        content = added(content, f"{feedstock}/opening", Load(wet_g(feedstock, volume_ml), volume_ml))
+def _opening(states: States, entry: Entry, bay: str, materials: Materials) -> None:
+    began = entry.at - timedelta(days=cast(Opening, entry.what).age_days)
+    content = content_of(entry, materials)
     state = _fill(states.get(bay, EMPTY), replace(entry, at=began), bay, content, None)
     states[bay] = replace(state, batch=replace(cast(Batch, state.batch), guessed=True))
 
 
-def _dropoff(states: States, entry: Entry, bay: str) -> None:
-    what = cast(Dropoff, entry.what)
+def _dropoff(states: States, entry: Entry, bay: str, materials: Materials) -> None:
     state = states.get(bay, EMPTY)
     if state.closed_at:
         state = _remark(state, entry, "into a closed bay")
-    states[bay] = _fill(state, entry, bay, load_of(what), what.feedstock)
+    content = content_of(entry, materials)
+    states[bay] = _fill(state, entry, bay, content, cast(Dropoff, entry.what).feedstock)
 
 
-def load_of(what: Dropoff) -> Content:
+def content_of(entry: Entry, materials: Materials) -> Content:
+    """What an entry brought in as content: nothing, but of a drop-off or an opening."""
+    what, content = entry.what, Content()
+    if isinstance(what, Dropoff):
+        return load_of(what, entry.at, materials)
+    if isinstance(what, Opening):
+        for feedstock, per_cent in what.make_up:
+            volume_ml = what.volume_ml * per_cent // 100
+            load = Load(materials.wet_g(feedstock, volume_ml, entry.at), volume_ml)
+            content = added(content, f"{feedstock}/opening", load)
+    return content
+
+
+def load_of(what: Dropoff, at: datetime, materials: Materials) -> Content:
     """A drop-off as content. A weighed figure beats an estimate and is kept apart from it."""
     volume_ml = what.half_containers * what.container_ml // 2
     if what.weighed_g is not None:
         return {f"{what.feedstock}/weighed": Load(what.weighed_g, volume_ml)}
-    return {f"{what.feedstock}/estimated": Load(wet_g(what.feedstock, volume_ml), volume_ml)}
+    return {f"{what.feedstock}/estimated": Load(materials.wet_g(what.feedstock, volume_ml, at), volume_ml)}
 
 
 def _reading(states: States, entry: Entry, bay: str) -> None:
@@ -283,9 +263,12 @@ def _tip_out(states: States, entry: Entry, bay: str) -> None:
     states[bay] = replace(state, batch=None, closed_at=None)
 
 
-HAPPENS: dict[type, Callable[[States, Entry, str], None]] = {
+#: What brings matter in, and so asks what it weighs.
+FILLS: dict[type, Callable[[States, Entry, str, Materials], None]] = {
     kinds.Opening: _opening,
     kinds.Dropoff: _dropoff,
+}
+HAPPENS: dict[type, Callable[[States, Entry, str], None]] = {
     kinds.Reading: _reading,
     kinds.Water: _water,
     kinds.Turn: _turn,

@@ -6,7 +6,8 @@ from django.db import models
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
-from heaps.science.feedstocks import FEEDSTOCKS, STRICTNESS, strictness
+from heaps.models.own import known_materials
+from heaps.science.feedstocks import STRICTNESS, strictness
 
 MOST_CAP = 100_000_000  # kilograms or litres: far more than any site holds
 
@@ -34,7 +35,7 @@ class GateRule(models.Model):
 
     def clean(self) -> None:
         """Refuse a rule that is not stricter than the published list."""
-        known = FEEDSTOCKS.get(self.feedstock)
+        known = known_materials().get(self.feedstock)
         if known is None:
             raise ValidationError({"feedstock": _("This material is not in the list. Choose one that is.")})
         if self.acceptance in STRICTNESS and strictness(self.acceptance) <= strictness(known.acceptance):

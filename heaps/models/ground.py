@@ -84,6 +84,21 @@ class Container(models.Model):
         return self.litres * self.fill_per_cent * 10
 
 
+class ContainerWas(models.Model):
+    """How a container was until a moment. Loads carry the size of their own day: this is only to be read."""
+
+    container = models.ForeignKey(Container, models.CASCADE, related_name="was")
+    until = models.DateTimeField()
+    litres = models.PositiveSmallIntegerField()
+    fill_per_cent = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["-until", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.litres} litres until {self.until}"
+
+
 class Stewardship(models.Model):
     """That somebody is coordinator of one site. Whoever coordinates all of them has it as a role of their own."""
 

@@ -1,42 +1,42 @@
 """The one thing a heap needs next, as a code and a number of containers; the words are the page's."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 from math import ceil
 
 from heaps.science.blend import Mix, Part, blend
 from heaps.science.feedstocks import Feedstock
+from heaps.science.targets import (
+    ACCEPTABLE,
+    DRY_SQUEEZES,
+    IDEAL,
+    LEAST_AIR,
+    LEFT_ALONE,
+    MOST_AT_ONCE,
+    MUCH_COFFEE,
+    MUCH_GRASS,
+    WET_SQUEEZE,
+    as_felt,
+)
 
 #: C:N below which nitrogen leaves as ammonia (COR-MIX, read: below 20), and the aim (COR-CN, read: about 30).
-RICH_C_TO_N = 20.0
+RICH_C_TO_N, BROWN_C_TO_N = LEFT_ALONE.c_to_n
 AIM_C_TO_N = 30.0
-#: C:N above which a heap idles: between the 40 of COOP02 and the 60 of COMPHB (both read), because the sums
-#: count all carbon of wood, most of which does not rot in a season. Far above it, greens bring the water too.
-BROWN_C_TO_N = 50.0
+#: Far above the C:N at which a heap idles, greens bring the water too.
 ALL_BROWN_C_TO_N = 80.0  # common practice
-#: Browns for drying stop here, well short of too brown (the acceptable 40 of COOP02).
-ENOUGH_BROWN_C_TO_N = 40.0
-#: Moisture: acceptable 40 to 65 % (COMPHB, read), with three points of grace above, because a typical figure
-#: of the table is not surer than that; drying aims at the upper ideal of 60 % (COR-MIX, read).
-DRY_MOISTURE, WET_MOISTURE, AIM_MOISTURE = 0.40, 0.68, 0.60
-#: The hand test, from dry to wet: dust, crumbles, holds, drops, runs; "holds" and "drops" are right (TK31).
-DRY_SQUEEZES, WET_SQUEEZE = ("dust", "crumbles"), "runs"
-#: What a handful that runs holds at least (squeeze-test tables of extension services, from memory, medium).
-RUNNING_MOISTURE = 0.70
-#: Air: 20 % at least (TN24, read), 30 % often quoted (from memory, high); as filled, so before it sinks.
-LEAST_AIR = 0.30
+#: Browns for drying stop here, well short of too brown.
+ENOUGH_BROWN_C_TO_N = ACCEPTABLE.c_to_n[1]
+#: Moisture: what is left alone; drying aims at the upper ideal.
+DRY_MOISTURE, WET_MOISTURE = LEFT_ALONE.moisture
+AIM_MOISTURE = IDEAL.moisture[1]
 #: Turn above 65 C (COR-PHYS, read); turn and wet before 70 C, above 80 C do not open it (SURREY, read).
 HOT_C, VERY_HOT_C, FIRE_C = 65.0, 70.0, 80.0
-#: Shares by volume. Coffee: a fifth (common practice); grass: half, the upper end of greens (RHS-COMP, read).
-MUCH_COFFEE, MUCH_GRASS = 0.20, 0.50
 #: A third of soil by volume is four fifths by dry weight (from the bulk densities in the table).
 MOSTLY_SOIL, MOSTLY_ROTTED, LEAVES_ALONE = 1 / 3, 0.60, 0.80
 SOIL = ("soil", "potting", "eggshell", "wood ash")
 ROTTED = ("compost", "leaf mould")
 LEAVES = ("leaves soft", "leaves mixed", "leaves tough")
-#: What two people fetch and mix in on one day; the rest is for the next time (common practice).
-MOST_AT_ONCE = 20
 #: How long a reading speaks for a heap: probes are read weekly (SURREY, read), with a week's grace.
 READING_DAYS = 14
 
@@ -97,15 +97,24 @@ def need(mix: Mix | None, signs: Signs, stage: str, brown: Feedstock | None = No
     return Need(_of_a_mix(mix, signs, stage))
 
 
-def is_a_mix(mix: Mix) -> bool:
-    """Whether it is a mix of greens and browns, not soil, finished compost or leaves alone."""
-    return _of_its_own_kind(mix, Signs()) is None
-
-
 def still_counts(read_at: datetime, now: datetime, turned_at: datetime | None) -> bool:
     """Whether a reading still speaks for a heap: it is recent and the heap has not been turned since."""
     turned_since = turned_at is not None and turned_at >= read_at
     return now - read_at <= timedelta(days=READING_DAYS) and not turned_since
+
+
+def own_kind(mix: Mix) -> Code | None:
+    """What a heap is that is no mix of greens and browns, and asks for neither: soil, compost, leaves alone."""
+    if mix.share_of(*SOIL) >= MOSTLY_SOIL:
+        return Code.SOIL
+    if mix.share_of(*ROTTED) >= MOSTLY_ROTTED:
+        return Code.ROTTED
+    return Code.LEAVES if mix.share_of(*LEAVES) >= LEAVES_ALONE else None
+
+
+def browns_enough(mix: Mix) -> bool:
+    """Whether more browns would only stall it: if such a heap is wet, the rain is kept off and it drains."""
+    return (mix.c_to_n or 0.0) >= ENOUGH_BROWN_C_TO_N and not _airless(mix)
 
 
 def times_to_c_to_n(mix: Mix, unit: Mix, goal: float) -> float | None:
@@ -151,14 +160,8 @@ def _past_feeding(signs: Signs, stage: str) -> Code | None:
 
 
 def _of_its_own_kind(mix: Mix, signs: Signs) -> Code | None:
-    """Heaps that are no mix of greens and browns."""
-    if mix.share_of(*SOIL) >= MOSTLY_SOIL:
-        return Code.SOIL
-    if mix.share_of(*ROTTED) >= MOSTLY_ROTTED:
-        return Code.ROTTED
-    if mix.share_of(*LEAVES) >= LEAVES_ALONE:
-        return Code.WATER if _dry(mix, signs) else Code.LEAVES
-    return None
+    kind = own_kind(mix)
+    return Code.WATER if kind is Code.LEAVES and _dry(mix, signs) else kind
 
 
 def _wet(mix: Mix, signs: Signs) -> bool:
@@ -177,8 +180,7 @@ def _airless(mix: Mix) -> bool:
 
 def _wants_browns(mix: Mix, signs: Signs) -> bool:
     """Too rich; or wet, unless it holds browns enough and air already."""
-    c_to_n = mix.c_to_n or 0.0
-    return c_to_n < RICH_C_TO_N or (_wet(mix, signs) and (c_to_n < ENOUGH_BROWN_C_TO_N or _airless(mix)))
+    return (mix.c_to_n or 0.0) < RICH_C_TO_N or (_wet(mix, signs) and not browns_enough(mix))
 
 
 def _browns(mix: Mix, signs: Signs, brown: Feedstock | None, container_l: float) -> Need:
@@ -203,20 +205,13 @@ def _times_of(unit: Mix, mix: Mix, signs: Signs) -> float | None:
     materials seldom meet both aims (the example of COR-CN)."""
     aims = [times_to_c_to_n(mix, unit, AIM_C_TO_N)]
     if _wet(mix, signs):
-        felt = _as_felt(mix, signs)
+        felt = as_felt(mix, signs.squeeze)
         enough = times_to_c_to_n(mix, unit, ENOUGH_BROWN_C_TO_N)
         drying = [times_to_moisture(felt, unit, AIM_MOISTURE), enough]
         aims.append(min((times for times in drying if times is not None), default=None))
         aims.append(times_to_air(felt, unit, LEAST_AIR))
     known = [times for times in aims if times is not None]
     return max(known) if len(known) == len(aims) else None
-
-
-def _as_felt(mix: Mix, signs: Signs) -> Mix:
-    """The mix with the rain that a running handful shows and the sums do not know of."""
-    if signs.squeeze != WET_SQUEEZE or (mix.moisture_fraction or 0.0) >= RUNNING_MOISTURE:
-        return mix
-    return replace(mix, wet_kg=mix.dry_kg / (1 - RUNNING_MOISTURE))
 
 
 def _of_a_mix(mix: Mix, signs: Signs, stage: str) -> Code:

@@ -1,6 +1,6 @@
 """What one load does to a heap, as far as sums can tell. A phone reckons the same without a network (effect.js)."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil
 
@@ -10,30 +10,20 @@ from heaps.science.advice import (
     BROWN_C_TO_N,
     DRY_MOISTURE,
     ENOUGH_BROWN_C_TO_N,
-    MOST_AT_ONCE,
     RICH_C_TO_N,
-    RUNNING_MOISTURE,
     WET_MOISTURE,
     times_to_c_to_n,
     times_to_moisture,
 )
 from heaps.science.blend import Mix
+from heaps.science.targets import IDEAL, MOST_AT_ONCE
 
 #: What is dry is watered up to the lower ideal (COR-MIX, read).
-MOIST = 0.50
+MOIST = IDEAL.moisture[0]
 #: A watering can, in litres (common practice): water is said in whole ones.
 CAN_L = 10
 #: More of the same is neither better nor worse, however the last digits fall.
 JUST_MORE = 1e-9
-#: Moisture as each handful of the squeeze test shows it: "a drop or two" is the ideal of 50 to 60 % (TK31 and
-#: COR-MIX, read); the rest as in advice.py.
-FELT = {
-    "dust": (0.0, DRY_MOISTURE),
-    "crumbles": (0.0, DRY_MOISTURE),
-    "holds": (MOIST, AIM_MOISTURE),
-    "drops": (MOIST, AIM_MOISTURE),
-    "runs": (RUNNING_MOISTURE, 1.0),
-}
 
 
 class Does(StrEnum):
@@ -94,16 +84,6 @@ def trouble(mix: Mix) -> Does:
     if moisture < DRY_MOISTURE:
         return Does.DRY
     return Does.BROWN if c_to_n > BROWN_C_TO_N else Does.NOTHING
-
-
-def felt(mix: Mix, squeeze: str | None) -> Mix:
-    """The mix with as much water as a hand felt, where the sums say more or less: the hand is trusted first."""
-    moisture = mix.moisture_fraction
-    if squeeze is None or moisture is None:
-        return mix
-    least, most = FELT[squeeze]
-    right = min(max(moisture, least), most)
-    return mix if right == moisture else replace(mix, wet_kg=mix.dry_kg / (1 - right))
 
 
 def _betters(does: Does, heap: Mix, load: Mix) -> bool:

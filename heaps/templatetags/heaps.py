@@ -12,10 +12,9 @@ from django.utils.translation import gettext_lazy
 
 from heaps import wording
 from heaps.board import Band, Section
-from heaps.funder_report import ALL_SITES
+from heaps.funder_report import ALL_SITES, Row
 from heaps.guide import ANSWERS
 from heaps.phone_words import Words, every_page
-from heaps.science.feedstocks import FEEDSTOCKS
 from members.models import Member
 
 register = template.Library()
@@ -27,6 +26,7 @@ EVIDENCE = {
     "from memory (high)": gettext_lazy("from memory, sure"),
     "from memory (medium)": gettext_lazy("from memory, fairly sure"),
     "from memory (low)": gettext_lazy("from memory, unsure"),
+    "own": gettext_lazy("our own value"),
 }
 BASES = {
     "weighed": gettext_lazy("weighed"),
@@ -219,10 +219,11 @@ def reported(what: str) -> str:
 
 
 @register.filter
-def detail(word: str) -> str:
+def detail(row: Row) -> str:
     """What a line of a year's report is about: a material, how it was sieved, what came about."""
-    if word in FEEDSTOCKS:
-        return _(FEEDSTOCKS[word].name)
+    word = row.detail
+    if row.material != word:
+        return _(row.material)
     return next((said for field in ("sieved", "sort", "what") if (said := wording.said(field, word)) != word), word)
 
 

@@ -141,7 +141,7 @@ def _to_place(one: Parked, ground: Ground, about: Mapping[str, Told]) -> ToPlace
     )
     found = ToPlace(told, _(one.reason), about=about.get(_corrects(one) or ""), site=site.pk if site else None)
     try:
-        wired = wire.read(raw)
+        wired = wire.read(raw, ground.materials)
     except wire.Refusal as refusal:  # it was fit when it came; the list of what goes in has changed since
         return replace(found, told=replace(told, what=refused(refusal)), unfit=True)
     at = known(wire.effective_at(wired, one.sent_at, one.received_at))

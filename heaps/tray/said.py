@@ -1,6 +1,7 @@
 """An entry in plain words, so that somebody can judge it without having been there."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any, cast
 
 from django.utils.functional import Promise
@@ -10,13 +11,19 @@ from django.utils.translation import gettext_lazy as _lazy
 from heaps import wording
 from heaps.ledger import kinds
 from heaps.ledger.kinds import Kind
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import Materials
 
-Names = Mapping[str, str]
+
+@dataclass(frozen=True)
+class Names:
+    """What bays are called, by their uids, and materials."""
+
+    bays: Mapping[str, str]
+    materials: Materials
 
 
 def said(what: Kind, bay: str | None, names: Names) -> str:
-    """What an entry says; bays are named by `names`, by their uids."""
+    """What an entry says; bays and materials are called by `names`."""
     where = _name(bay, names)
     return TELLERS[type(what)](what, where, names)
 
@@ -26,7 +33,7 @@ def _dropoff(what: Any, where: str, names: Names) -> str:
     amount = _("%(number)s × %(litres)s litres of %(material)s") % {
         "number": _half(load.half_containers),
         "litres": _litres(load.container_ml),
-        "material": _(FEEDSTOCKS[load.feedstock].short),
+        "material": _(names.materials[load.feedstock].short),
     }
     weighed = f", {_('weighed')} {load.weighed_g / 1000:g} kg" if load.weighed_g is not None else ""
     return f"{amount}{weighed} {_('into')} {where}"
@@ -71,14 +78,14 @@ def _reading(what: Any, where: str, names: Names) -> str:
 
 def _opening(what: Any, where: str, names: Names) -> str:
     lay = cast(kinds.Opening, what)
-    make_up = ", ".join(f"{_(FEEDSTOCKS[key].short)} {share} %" for key, share in lay.make_up)
+    make_up = ", ".join(f"{_(names.materials[key].short)} {share} %" for key, share in lay.make_up)
     return f"{where} {_('already held')} {_litres(lay.volume_ml)} {_('litres')}: {make_up}"
 
 
 def _refused_load(what: Any, where: str, names: Names) -> str:
     refused = cast(kinds.RefusedLoad, what)
     return _("turned away: %(material)s (%(why)s)") % {
-        "material": _(FEEDSTOCKS[refused.feedstock].short),
+        "material": _(names.materials[refused.feedstock].short),
         "why": wording.said("why", refused.why),
     }
 
@@ -88,7 +95,7 @@ def _stocktake(what: Any, where: str, names: Names) -> str:
     return _("in store: %(number)s × %(litres)s litres of %(material)s") % {
         "number": _half(found.half_containers),
         "litres": _litres(found.container_ml),
-        "material": _(FEEDSTOCKS[found.feedstock].short) if found.feedstock else _("compost"),
+        "material": _(names.materials[found.feedstock].short) if found.feedstock else _("compost"),
     }
 
 
@@ -109,7 +116,7 @@ def _weighing(what: Any, where: str, names: Names) -> str:
     weighed = cast(kinds.Weighing, what)
     return _("weighed %(litres)s litres of %(material)s: %(kilograms)s kg") % {
         "litres": _litres(weighed.container_ml),
-        "material": _(FEEDSTOCKS[weighed.feedstock].short),
+        "material": _(names.materials[weighed.feedstock].short),
         "kilograms": f"{(weighed.full_g - weighed.empty_g) / 1000:g}",
     }
 
@@ -187,7 +194,7 @@ TELLERS: dict[type, Callable[[Any, str, Names], str]] = {
 
 
 def _name(bay: str | None, names: Names) -> str:
-    return names.get(bay, _("a bay not known here")) if bay else ""
+    return names.bays.get(bay, _("a bay not known here")) if bay else ""
 
 
 def _half(number: int) -> str:

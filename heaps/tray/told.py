@@ -8,8 +8,9 @@ from django.utils.translation import gettext as _
 
 from heaps import wire
 from heaps.ledger.kinds import Dropoff
-from heaps.models import Bay, Entry, Site
-from heaps.tray.said import said
+from heaps.models import Bay, Entry, Site, known_materials
+from heaps.science.materials import Materials
+from heaps.tray.said import Names, said
 from members.models import Member
 
 
@@ -30,21 +31,23 @@ class Told:
 
 @dataclass(frozen=True)
 class Ground:
-    """Every site and bay by its number."""
+    """Every site and bay by its number, and every material by its key."""
 
     sites: Mapping[str, Site]
     bays: Mapping[str, Bay]
+    materials: Materials
 
     @classmethod
     def seen(cls) -> "Ground":
-        """As it is now, in two questions to the database."""
+        """As it is now, in three questions to the database."""
         bays = Bay.objects.select_related("site")
-        return cls({str(one.uid): one for one in Site.objects.all()}, {str(one.uid): one for one in bays})
+        sites = {str(one.uid): one for one in Site.objects.all()}
+        return cls(sites, {str(one.uid): one for one in bays}, known_materials())
 
     @property
-    def names(self) -> dict[str, str]:
-        """What the bays are called."""
-        return {uid: bay.name for uid, bay in self.bays.items()}
+    def names(self) -> Names:
+        """What the bays and materials are called."""
+        return Names({uid: bay.name for uid, bay in self.bays.items()}, self.materials)
 
 
 def tell(rows: Sequence[Entry], ground: Ground) -> dict[str, Told]:

@@ -10,8 +10,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from heaps.models import GateRule, Pause, Site
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import GateRule, Pause, Site, known_materials
+from heaps.science.materials import Materials
 from heaps.stewards import coordinates
 from heaps.terms_forms import OpenTimesForm, PauseForm, RuleForm
 from members.access import read_or_send
@@ -29,10 +29,11 @@ def at_gate(request: HttpRequest, site: Site) -> HttpResponse:
     keep = KEEPERS.get(said)
     if keep and keep(request, site, forms):
         return redirect("heaps:at_gate", site.uid)
+    materials = known_materials()
     context = {
         "site": site,
         **forms,
-        "rules": [(rule, _(FEEDSTOCKS[rule.feedstock].short)) for rule in _known(site)],
+        "rules": [(rule, _(materials[rule.feedstock].short)) for rule in _known(site, materials)],
         "pauses": site.pauses.filter(until__gte=_today(site)),
         "bays": site.bays.all(),
     }
@@ -97,8 +98,8 @@ def _mark(is_full: bool) -> "Keeper":
     return mark
 
 
-def _known(site: Site) -> list[GateRule]:
-    return [rule for rule in site.gate_rules.all() if rule.feedstock in FEEDSTOCKS]
+def _known(site: Site, materials: Materials) -> list[GateRule]:
+    return [rule for rule in site.gate_rules.all() if rule.feedstock in materials]
 
 
 def _today(site: Site) -> date:

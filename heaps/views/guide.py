@@ -5,20 +5,22 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from heaps.guide import ANSWERS, CHAPTERS, answers, for_phone, search, sources
+from heaps.models import known_materials
 
 
 @require_safe
 def guide(request: HttpRequest) -> HttpResponse:
     """For everybody, signed in or not. Phones keep this page."""
     words = request.GET.get("q", "").strip()[:80]
+    materials = known_materials()
     context = {
         "words": words,
-        "found": search(words) if words else None,
-        "answers": answers(),
+        "found": search(words, materials) if words else None,
+        "answers": answers(materials),
         "said": ANSWERS,
         "chapters": CHAPTERS.values(),
         "sources": sources(),
-        "index": for_phone(),
+        "index": for_phone(materials),
     }
     return render(request, "heaps/guide.html", context)
 

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 
 from heaps.board import story_of
 from heaps.collection import expected_of, usual_bag_litres
-from heaps.models import Bay
+from heaps.models import Bay, known_materials
 from heaps.whereabouts import bean_tests_of
 from members.access import role_required
 
@@ -26,7 +26,7 @@ def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         "time": now,
         "story": story,
         "now": story.now,
-        "expected": expected_of(bay, story.state, usual_bag_litres(), now),
+        "expected": expected_of(bay, story.state, usual_bag_litres(), now, known_materials()),
         "bean_tests": bean_tests_of(bay),
     }
     return render(request, "heaps/heap.html", context)

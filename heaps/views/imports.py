@@ -18,8 +18,8 @@ from heaps import wire
 from heaps.funder_report import guarded
 from heaps.import_forms import COLUMNS, ColumnsForm, ImportForm
 from heaps.importing import Bad, Found, Unreadable, reading, runs, shelf
-from heaps.models import Bay, ImportRun, Site
-from heaps.tray.said import said
+from heaps.models import Bay, ImportRun, Site, known_materials
+from heaps.tray.said import Names, said
 from heaps.views.sheet import sheet
 from members.access import proof_required, role_required, the_one_signed_in
 
@@ -180,7 +180,8 @@ def _meant(column: str | None) -> str:
 
 def _in_words(line: Found) -> dict[str, Any]:
     """A line as it was understood: when, where, what, by whom."""
-    wired = wire.read(line.raw)
+    materials = known_materials()
+    wired = wire.read(line.raw, materials)
     site = Site.objects.filter(uid=wired.site).first()
     zone = ZoneInfo(site.time_zone) if site else ZoneInfo("UTC")
     names = {str(bay): name for bay, name in Bay.objects.filter(site=site).values_list("uid", "name")}
@@ -188,7 +189,7 @@ def _in_words(line: Found) -> dict[str, Any]:
         "line": line.line,
         "at": date_format(wired.occurred_at.astimezone(zone), "j F Y, H:i"),
         "site": site,
-        "what": said(wired.what, wired.bay, names),
+        "what": said(wired.what, wired.bay, Names(names, materials)),
         "person": line.person,
         "words": wired.words,
     }

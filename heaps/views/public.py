@@ -14,8 +14,8 @@ from django.views.decorators.http import require_safe
 from heaps.board import BayNow, sites_now
 from heaps.gate import offered_first
 from heaps.house_rules import accepted_as, notices
-from heaps.models import Bay, GateRule, Site, Use
-from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.models import Bay, GateRule, Site, Use, known_materials
+from heaps.science.materials import Materials
 
 HOUR_S = 3600
 #: What is brought by mistake most often (common practice); the whole list is the guide's.
@@ -29,7 +29,7 @@ LEAVES = ("leaves-mixed", "leaves-wet", "leaves-oak", "leaves-beech", "leaves-qu
 def site(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     """A site and its bays."""
     place = get_object_or_404(Site, uid=uid)
-    return render(request, "public/site.html", _of_site(request, place, _usual(place)))
+    return render(request, "public/site.html", _of_site(request, place))
 
 
 @require_safe
@@ -37,24 +37,25 @@ def site(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 def bay(request: HttpRequest, uid: uuid.UUID, bay: uuid.UUID) -> HttpResponse:
     """One bay: what goes in, what it needs, how far it is."""
     this = get_object_or_404(Bay.objects.select_related("site"), uid=bay, site__uid=uid)
-    keys = LEAVES if this.kind == Bay.Kind.LEAF else _usual(this.site)
-    context = _of_site(request, this.site, keys)
+    context = _of_site(request, this.site, LEAVES if this.kind == Bay.Kind.LEAF else ())
     (now,) = (one for one, _is_full in context["bays"] if one.bay.uid == str(this.uid))
     return render(request, "public/bay.html", {**context, "bay": this, "bay_now": now})
 
 
-def _of_site(request: HttpRequest, place: Site, keys: Iterable[str]) -> dict[str, Any]:
+def _of_site(request: HttpRequest, place: Site, keys: Iterable[str] = ()) -> dict[str, Any]:
+    """What its pages say. `keys` are the materials to name, else what is brought here most."""
+    materials = known_materials()
     now = timezone.now()
     rules = list(place.gate_rules.all())
-    wanted = {key: accepted_as(key, rules) for key in keys}
+    wanted = {key: accepted_as(key, rules, materials) for key in keys or _usual(place, materials)}
     return {
         "site": place,
         "now": now,
         "host": request.get_host(),
         "bays": _bays(place),
         "notices": notices(place.pauses.all(), place.day_of(now)),
-        "goes_in": [(_(FEEDSTOCKS[key].short), *told) for key, told in wanted.items() if told[0] != "never"],
-        "stays_out": _stays_out(rules),
+        "goes_in": [(_(materials[key].short), *told) for key, told in wanted.items() if told[0] != "never"],
+        "stays_out": _stays_out(rules, materials),
     }
 
 
@@ -65,13 +66,13 @@ def _bays(place: Site) -> list[tuple[BayNow, bool]]:
     return [(bay, bay.bay.uid in full) for one in here for bay in one.bays]
 
 
-def _usual(place: Site) -> list[str]:
+def _usual(place: Site, materials: Materials) -> list[str]:
     """What is brought here most."""
-    return offered_first(list(Use.objects.filter(site=place, loads__gt=0).order_by("-loads", "pk")))
+    return offered_first(list(Use.objects.filter(site=place, loads__gt=0).order_by("-loads", "pk")), materials)
 
 
-def _stays_out(rules: Iterable[GateRule]) -> list[tuple[str, str]]:
-    """What never goes in: what this site rules out, and what is brought by mistake most often."""
-    ruled_out = (rule.feedstock for rule in rules if rule.feedstock in FEEDSTOCKS)
-    told = {key: accepted_as(key, rules) for key in (*ruled_out, *OFTEN_WRONG)}
-    return [(_(FEEDSTOCKS[key].short), why) for key, (word, why) in told.items() if word == "never"]
+def _stays_out(rules: Iterable[GateRule], materials: Materials) -> list[tuple[str, str]]:
+    """What never goes in: what is ruled out here, and what is brought by mistake most often."""
+    ruled_out = (rule.feedstock for rule in rules if rule.feedstock in materials)
+    told = {key: accepted_as(key, rules, materials) for key in (*ruled_out, *materials.strict_since, *OFTEN_WRONG)}
+    return [(_(materials[key].short), why) for key, (word, why) in told.items() if word == "never"]

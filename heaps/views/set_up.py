@@ -14,9 +14,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from heaps import history
 from heaps.forms import BayForm, ContainerForm, OpeningForm, SiteForm
-from heaps.models import Bay, Container, Entry, Ledger, Parked, Site, StoredBay
+from heaps.models import Bay, Container, ContainerWas, Entry, Ledger, Parked, Site, StoredBay, known_materials
 from heaps.stewards import Care, care_of, coordinates, coordinators
 from heaps.sync import Receipt, Sending, accept
+from heaps.weighings import with_container
 from heaps.wire import WIRE
 from members.access import role_required, signed_in
 from members.models import Cooperative, Member
@@ -181,13 +182,20 @@ def add_container(request: HttpRequest, place: Site) -> HttpResponse:
 
 @read_or_send
 @at_container
+@transaction.atomic
 def container(request: HttpRequest, this: Container) -> HttpResponse:
     """A container's name and size. Loads already recorded keep the size they had."""
+    was = ContainerWas(container=this, until=timezone.now(), litres=this.litres, fill_per_cent=this.fill_per_cent)
     form = ContainerForm(request.POST or None, instance=this)
     if request.method == "POST" and form.is_valid():
         form.save()
+        if {"litres", "fill_per_cent"} & set(form.changed_data):
+            was.save()
         return redirect("heaps:set_up")
-    return render(request, "set_up/container.html", {"form": form, "container": this})
+    known = known_materials()
+    weighed = [(_(known[key].short), one) for key, one in with_container(str(this.uid)) if key in known]
+    context = {"form": form, "container": this, "was": this.was.all(), "weighed": weighed}
+    return render(request, "set_up/container.html", context)
 
 
 @require_POST

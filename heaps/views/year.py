@@ -9,9 +9,10 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from heaps import donors, funder_report, stewards
-from heaps.funder_report import Row, Year
+from heaps import donors, funder_report, own_values, stewards
+from heaps.funder_report import Row
 from heaps.views.sheet import sheet
+from heaps.years import Year, year_of, year_with
 from members.access import proof_required, role_required
 
 
@@ -29,8 +30,9 @@ def year(request: HttpRequest, year: int) -> HttpResponse:
         "sums": funder_report.sums(found),
         "people": [row for row in found if row.what == "people" and row.month is None],
         "months": _by_month(row for row in found if row.month),
+        "moved": own_values.that_moved(this),
         "before": year - 1,
-        "after": year + 1 if year < funder_report.year_with(timezone.now().date()) else None,
+        "after": year + 1 if year < year_with(timezone.now().date()) else None,
         "takes_away": request.user.is_authenticated
         and (request.user.has_role("treasurer") or request.user.has_role("administrator")),
     }
@@ -50,7 +52,7 @@ def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
 @role_required("treasurer", *stewards.ROLES)
 def this_year(request: HttpRequest) -> HttpResponse:
     """To the cooperative's own year that runs now."""
-    return redirect("heaps:year", funder_report.year_with(timezone.now().date()))
+    return redirect("heaps:year", year_with(timezone.now().date()))
 
 
 @require_safe
@@ -64,7 +66,7 @@ def who_gave(request: HttpRequest, year: int) -> HttpResponse:
 
 
 def _year_or_404(year: int) -> Year:
-    this = funder_report.year_of(year)
+    this = year_of(year)
     if this is None:
         raise Http404
     return this

@@ -7,9 +7,19 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, cast
 
-from heaps.ledger.kinds import KINDS, NEEDS_BAY, Dropoff, Kind, brought
+from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Dropoff, Kind, brought
+from heaps.science.materials import Materials
 from heaps.wire.details import read_details
-from heaps.wire.values import Refusal, read_feedstock, read_moment, read_uid, read_words, read_yes_or_no, shown
+from heaps.wire.values import (
+    Refusal,
+    known_feedstock,
+    read_feedstock,
+    read_moment,
+    read_uid,
+    read_words,
+    read_yes_or_no,
+    shown,
+)
 
 WIRE = 1
 MOST_ENTRIES = 50
@@ -45,8 +55,8 @@ class Wired:
         return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
 
 
-def read(raw: object) -> Wired:
-    """One entry from its JSON. Raises Refusal."""
+def read(raw: object, materials: Materials) -> Wired:
+    """One entry from its JSON, by the materials that the cooperative has. Raises Refusal."""
     if not isinstance(raw, dict):
         raise Refusal("This entry cannot be read. Please record it again.")
     if type(raw.get("wire")) is not int or raw["wire"] > WIRE:
@@ -61,8 +71,7 @@ def read(raw: object) -> Wired:
     if kind in NEEDS_BAY and bay is None:
         raise Refusal("This entry needs a bay. Correct it and say which one.")
     what, details = read_details(kind, raw.get("details"))
-    for feedstock in brought(what):  # asked here only: what is in the ledger stays, whatever the list says later
-        read_feedstock(feedstock)
+    _ask_materials(what, materials)
     return Wired(
         uid=read_uid(raw.get("uid"), "the entry's own number"),
         kind=kind,
@@ -75,6 +84,15 @@ def read(raw: object) -> Wired:
         words=read_words(raw.get("words", "")),
         donor=_donor(raw.get("donor")) if kind == Dropoff.kind else None,
     )
+
+
+def _ask_materials(what: Kind, materials: Materials) -> None:
+    """Asked here only: what is in the ledger stays, whatever the list says later."""
+    for feedstock in brought(what):
+        read_feedstock(feedstock, materials)
+    named = getattr(what.what if isinstance(what, Correction) else what, "feedstock", None)
+    if named is not None:
+        known_feedstock(named, materials)
 
 
 def _donor(raw: object) -> str | None:

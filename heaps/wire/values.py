@@ -1,5 +1,6 @@
 """Single values from JSON: numbers within bounds, moments, words, feedstocks; or a refusal in plain words."""
 
+import re
 import uuid
 from collections.abc import Callable
 from dataclasses import MISSING
@@ -9,8 +10,10 @@ from typing import Any, cast
 from heaps.ledger.choices import SIGNS
 from heaps.ledger.kinds import Share
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import OWN, Materials
 
 MOST_WORDS = 1_000
+OWN_KEY = re.compile(OWN + "[0-9a-f]{12}")
 
 
 class Term(str):
@@ -82,19 +85,29 @@ def read_whole(raw: object, least: int, most: int, says: str) -> int:
     return raw
 
 
-def read_feedstock(raw: object) -> str:
-    """The key of a feedstock that may go in. Raises Refusal."""
-    key = _feedstock(raw)
-    stuff = FEEDSTOCKS[key]
-    if stuff.acceptance == "never":
+def read_feedstock(key: str, materials: Materials) -> str:
+    """The key of a feedstock that may go in by the published list. Raises Refusal.
+
+    Where a cooperative is stricter itself, a phone may not have known it: that is asked about, not refused.
+    """
+    stuff = materials[known_feedstock(key, materials)]
+    if materials.listed[key].acceptance == "never":
         raise Refusal(
             "%(material)s never goes in. %(instead)s", material=Term(stuff.short), instead=Term(stuff.instead)
         )
     return key
 
 
+def known_feedstock(key: str, materials: Materials) -> str:
+    """The key of a feedstock that the cooperative has. Raises Refusal."""
+    if key not in materials:
+        raise Refusal("%(found)s is not on the list of what goes in. Choose it from the list.", found=shown(key))
+    return key
+
+
 def _feedstock(raw: object) -> str:
-    if not isinstance(raw, str) or raw not in FEEDSTOCKS:
+    """A key of the table, or one that can be an own material's: which of these there are is asked at the door."""
+    if not isinstance(raw, str) or (raw not in FEEDSTOCKS and not OWN_KEY.fullmatch(raw)):
         raise Refusal("%(found)s is not on the list of what goes in. Choose it from the list.", found=shown(raw))
     return raw
 

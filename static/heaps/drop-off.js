@@ -3,7 +3,7 @@ import { at } from "./element.js";
 import { SAID, newUid } from "./entry.js";
 import { foresee } from "./foresight.js";
 import { form, page, said } from "./form.js";
-import { namesFor } from "./ground.js";
+import { feedstocks, namesFor } from "./ground.js";
 import { begin } from "./opening.js";
 import { say } from "./words.js";
 
@@ -12,7 +12,7 @@ const top = () => ({ ...page.site.brown, half_containers: 2 });
 
 page.told = (material, bay) => {
   const green = page.panel === "dropoff" && material?.group === "green" && material.acceptance !== "never";
-  const offered = green && page.site.brown && bay && bay.kind !== "leaf" && !page.correcting;
+  const offered = green && feedstocks.has(page.site.brown?.feedstock) && bay && bay.kind !== "leaf" && !page.correcting;
   at("top").hidden = !offered;
   onTop.checked &&= offered;
   if (offered) {

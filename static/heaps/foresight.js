@@ -11,7 +11,7 @@ const ANOTHER_HEAP = ["opening", "turn", "harvest", "tip_out"];
 export function foresee(loads, bay, { ground, site, records = [] }) {
   const since = bay?.sums && changes(bay, records, Date.parse(ground.as_of));
   if (!since) return "";
-  const remedies = { brown: site.brown && mixOf(site.brown), green: site.green && mixOf(site.green) };
+  const remedies = { brown: known(site.brown) && mixOf(site.brown), green: known(site.green) && mixOf(site.green) };
   const heap = sum(bay.sums, ...since.map(([times, details]) => mixOf(details).map((kg) => times * kg)));
   const room = bay.room == null ? null : since.reduce((left, [times, details]) => left - times * litres(details), bay.room);
   const [does, amount] = effect(heap, sum(...loads.map(mixOf)), loads.map(litres).reduce((one, other) => one + other), room, remedies);
@@ -21,6 +21,9 @@ export function foresee(loads, bay, { ground, site, records = [] }) {
     : amount ? SAID.dropoff({ ...usual, half_containers: amount * 2 }, namesFor(ground)) : say(does === "brown" ? "greens" : "browns");
   return say(`now ${does}`, { bay: bay.name, what });
 }
+
+/* The page's list may be older than what the server says is usual, or newer than what waits here. */
+const known = (details) => feedstocks.has(details?.feedstock);
 
 const tippedMl = ({ half_containers: halves = 2, container_ml: ml }) => Math.floor((halves * ml) / 2);
 const mixOf = (details) => (details.feedstock
@@ -39,6 +42,7 @@ function changes(bay, records, asOf) {
     const times = (holds(one) && !mend) - (told(one) && !told(mend));
     if (!times || ![where, ...(details?.sources || []).map((source) => source.bay)].includes(bay.uid)) continue;
     if (ANOTHER_HEAP.includes(kind)) return null;
+    if (kind === "dropoff" && !known(details)) return null;
     if (kind === "dropoff" || kind === "water") found.push([times, details]);
   }
   return found;

@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Error, Page
 from tests import chromium
 from tests.browser.conftest import Server
 from tests.browser.steps import open_recording
-from tests.browser.test_pages import NO_PAGES, TELL_REPORTS
+from tests.browser.visits import NO_PAGES, TELL_REPORTS
 from tests.hostile import ground
 from tests.hostile.conftest import ROWS, Laid, browsers, laid, other_site, peopled, who_may
 from tests.hostile.corpus import HOSTILE, bundles

@@ -3,7 +3,9 @@
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.browser import measuring
 from tests.browser.steps import sign_in
+from tests.browser.test_pages import nothing_in
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
@@ -27,6 +29,7 @@ def test_in_by_itself_stopped_gone_on_and_out_again(page: Page, server: Server) 
     expect(page.get_by_role("button", name="Bring these in")).to_be_visible()
     expect(page.locator("#import")).to_contain_text("litres of Coffee grounds into Bay 1")
     assert server.entries == 0
+    nothing_in(measuring.everything(page))
     page.get_by_role("button", name="Bring these in").tap()
     page.get_by_role("button", name="Stop").tap()
     expect(page.locator("#import")).to_have_attribute("data-state", "stopped")

@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Page
 from tests import chromium, pseudo
 from tests.browser.steps import open_recording, wait_for_worker
 from tests.browser.test_hostile import database_beside_the_loop
-from tests.browser.test_pages import NO_PAGES
+from tests.browser.visits import NO_PAGES
 from tests.hostile import ground
 from tests.hostile.conftest import ROWS, Laid, browsers, laid, other_site, peopled, who_may
 from tests.serving import Server, free_port

@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
+from tests.browser import measuring
 from tests.browser.conftest import SwitchOn
 from tests.browser.steps import setting, sign_in, stored, wait_for_worker, wait_until
-from tests.browser.test_pages import LEAST_RECORDING_PX, faults, small, too_wide
+from tests.browser.test_pages import nothing_in
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
@@ -198,9 +199,10 @@ def test_it_opens_from_cold_without_a_network_with_the_unfinished_entry(switch_o
 
 def test_every_panel_can_be_read_and_used_with_one_thumb(page: Page, server: Server) -> None:
     open_more(page, server)
-    found = [faults(page), small(page, LEAST_RECORDING_PX, within="#entry")]
+    found = {f"first, {what}": said for what, said in measuring.everything(page).items()}
     for panel in page.locator("[data-button]").evaluate_all("(all) => all.map((one) => one.dataset.panel)"):
         open_more(page, server, f"?{panel}#{panel}")
         page.locator("form#entry details").evaluate_all("(all) => all.forEach((one) => { one.open = true; })")
-        found += [faults(page), small(page, LEAST_RECORDING_PX, within="#entry"), [panel] * too_wide(page, 320)]
-    assert [one for one in found if one] == []
+        found |= {f"{panel}, {what}": said for what, said in measuring.laid_out(page).items()}
+        found[f"{panel}, axe"] = measuring.axe_at(page, 320)
+    nothing_in(found)

@@ -2,6 +2,7 @@
 
 import json
 import re
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +12,10 @@ from django.conf import settings
 from django.test import Client
 
 from cooperative import joining, offline
+from heaps.models import OwnValue
 
 STATIC = Path(settings.BASE_DIR) / "static"
-ON_OTHER_PAGES = ("waiting-here.js", "guide.js", "forget-phone.js", "hand-over.js")
+ON_OTHER_PAGES = ("waiting-here.js", "guide.js", "forget-phone.js", "hand-over.js", "import-steps.js")
 
 
 def known(text: str) -> dict[str, Any]:
@@ -62,11 +64,20 @@ def test_the_worker_is_asked_for_again_each_time_and_sees_every_page() -> None:
     assert answer["Content-Type"].startswith("text/javascript")
 
 
+@pytest.mark.django_db
 def test_another_page_or_file_makes_another_version() -> None:
     files, page = offline.kept_files(), "<p>No network</p>"
     assert offline.version(files, page) == offline.version(files, page)
     assert offline.version(files[1:], page) != offline.version(files, page)
     assert offline.version(files, page + " ") != offline.version(files, page)
+
+
+@pytest.mark.django_db
+def test_a_material_of_one_s_own_makes_another_version() -> None:
+    before = offline.version([], "")
+    at = datetime(2026, 5, 1, tzinfo=UTC)
+    OwnValue.objects.create(feedstock="own-000000000001", figure="relative", chosen="coffee", decided_at=at)
+    assert offline.version([], "") != before
 
 
 @pytest.mark.django_db
@@ -125,6 +136,17 @@ def test_two_modules_may_not_share_a_name_that_is_taken_out_of_something(tmp_pat
     (tmp_path / "b.js").write_text("const [one] = [1];\nexport const two = 2;\n")
     with pytest.raises(minify.MinifyError, match="one has already been declared"):
         joining.joined(tmp_path, "a.js")
+
+
+def test_the_joined_sheet_says_what_its_parts_say() -> None:
+    def squeezed(text: str) -> str:
+        return re.sub(r"\s|;(?=\s*\})", "", re.sub(r"/\*.*?\*/", "", text, flags=re.S))
+
+    parts = "".join((STATIC / name).read_text() for name in joining.SHEETS)
+    joined = joining.joined_sheets(STATIC)
+    assert squeezed(joined) == squeezed(parts)
+    assert len(joined) < 0.95 * len(parts)
+    assert "/*" not in joined
 
 
 def test_two_modules_may_not_share_a_name(tmp_path: Path) -> None:

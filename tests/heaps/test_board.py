@@ -14,6 +14,7 @@ from heaps.ledger.kinds import KINDS, TipOut
 from heaps.models import Bay, Container, Site
 from heaps.science.advice import Code, Need
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import PUBLISHED
 from heaps.sync import Sending, accept
 from heaps.usual import Usual
 
@@ -94,7 +95,9 @@ def test_browns_are_counted_in_the_sites_usual_container(bay, keep, at, bucket) 
         keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", half_containers=1, container_ml=80_000,
              container=str(barrow.uid))  # fmt: skip
     keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", **A_BUCKET, container=str(bucket.uid))
-    assert usual_browns({bay.site_id}) == {bay.site_id: Usual("straw-wheat", "barrow", 80_000, str(barrow.uid))}
+    assert usual_browns({bay.site_id}, PUBLISHED) == {
+        bay.site_id: Usual("straw-wheat", "barrow", 80_000, str(barrow.uid))
+    }
     assert "barrow" in now_of(bay).need and "wheat straw" in now_of(bay).need
 
 
@@ -111,7 +114,7 @@ def test_the_number_of_containers_brings_the_heap_to_thirty_to_one(bay, keep, at
 
 def test_finished_compost_is_no_brown(bay, keep, at, bucket) -> None:
     keep("dropoff", bay, at(5, 1), feedstock="compost", **A_BUCKET, container=str(bucket.uid))
-    assert usual_browns({bay.site_id})[bay.site_id].feedstock == "cardboard"
+    assert usual_browns({bay.site_id}, PUBLISHED)[bay.site_id].feedstock == "cardboard"
 
 
 @pytest.mark.parametrize("days, hot", [(13, True), (15, False)])
@@ -141,7 +144,7 @@ def test_containers_are_counted_in_plain_words(number: int, container: str, said
 
 
 def test_a_start_says_that_it_is_one() -> None:
-    line = need_line(Need(Code.BROWNS, 20, more=True), "cardboard", "Barrow")
+    line = need_line(Need(Code.BROWNS, 20, more=True), PUBLISHED["cardboard"], "Barrow")
     assert line == "Browns: roughly 20 barrows of cardboard, mixed in. That is a start: more next time."
 
 
@@ -217,7 +220,7 @@ def test_what_was_emptied_ends_the_story(bay, keep, at) -> None:
     keep("tip_out", bay, at(2, 2))
     keep("dropoff", bay, at(2, 3), feedstock="coffee", **A_BUCKET)
     assert story_of(bay, NOW).happened == ()
-    assert line_of(TipOut()) == "Emptied without a harvest"
+    assert line_of(TipOut(), PUBLISHED) == "Emptied without a harvest"
 
 
 def test_a_story_leaves_out_what_was_withdrawn(bay, keep, at) -> None:

@@ -12,6 +12,7 @@ from hypothesis.extra.django import TestCase
 from heaps import donors, history, ledger
 from heaps.ledger.kinds import Dropoff
 from heaps.models import Bay, DayTotal, Donor, Entry, Site
+from heaps.science.materials import PUBLISHED
 from tests import random_ledgers
 from tests.cooperative.test_leaving import dump
 from tests.heaps.test_history import BAYS, SITE, ground, people, take
@@ -47,8 +48,8 @@ class RandomLedgers(TestCase):
 def wanted_by_kind(given_by: dict[str, str | None], kinds: dict[str, Any]) -> dict[str, int]:
     """The same sums by a full replay of the ledger."""
     sums: dict[str, int] = {}
-    for entry in ledger.replay(map(history.entry_of, Entry.objects.select_related("bay"))).standing:
-        donor, counted = given_by.get(entry.uid), ledger.amount_of(entry)
+    for entry in ledger.replay(map(history.entry_of, Entry.objects.select_related("bay")), PUBLISHED).standing:
+        donor, counted = given_by.get(entry.uid), ledger.amount_of(entry, PUBLISHED)
         if donor and counted and isinstance(entry.what, Dropoff) and counted[0].what == "came in":
             sums[kinds[donor]] = sums.get(kinds[donor], 0) + counted[1].wet_g
     return sums

@@ -15,6 +15,7 @@ from heaps.board.drawing import MIXED, section_of
 from heaps.board.warmth import MOST_POINTS, chart_of
 from heaps.ledger.kinds import Entry, Reading, Share, Turn
 from heaps.models import Bay
+from heaps.science.materials import PUBLISHED
 from members.models import Member
 
 BAY = BayFacts("bay", "Bay 1", "open bay", False, 1_000_000, 120, 100, "Europe/London")
@@ -22,7 +23,7 @@ LAYERS = (ledger.Layer(None, 300_000), ledger.Layer("grass-fresh", 100_000), led
 
 
 def test_layers_stand_on_each_other_in_proportion() -> None:
-    section = section_of(BAY, LAYERS, 60)
+    section = section_of(BAY, LAYERS, 60, PUBLISHED)
     assert [band.group for band in section.bands] == [MIXED, "green", "brown"]
     assert [band.material for band in section.downwards] == ["Cardboard", "Grass clippings", None]
     heights = [band.height for band in section.bands]
@@ -34,7 +35,7 @@ def test_layers_stand_on_each_other_in_proportion() -> None:
 
 @pytest.mark.parametrize("per_cent", [0, 1, 60, 100, 140, 200])
 def test_the_top_stands_at_the_fill_mark(per_cent: int) -> None:
-    section = section_of(BAY, LAYERS, per_cent)
+    section = section_of(BAY, LAYERS, per_cent, PUBLISHED)
     wall = section.height - section.brim
     assert (section.height - section.top) / wall == pytest.approx(per_cent / 100)
     assert section.top >= -0.001, "a heap above the brim is still inside the drawing"
@@ -42,14 +43,14 @@ def test_the_top_stands_at_the_fill_mark(per_cent: int) -> None:
 
 
 def test_without_a_look_the_height_is_reckoned_and_said_to_be_unsure() -> None:
-    section = section_of(BAY, LAYERS, None)
+    section = section_of(BAY, LAYERS, None, PUBLISHED)
     assert not section.sure
     assert 0 < section.per_cent < 100
-    assert section_of(BAY, (ledger.Layer(None, 9_000_000),), None).per_cent == 100
+    assert section_of(BAY, (ledger.Layer(None, 9_000_000),), None, PUBLISHED).per_cent == 100
 
 
 def test_an_empty_bay_is_drawn_empty() -> None:
-    section = section_of(BAY, (), None)
+    section = section_of(BAY, (), None, PUBLISHED)
     assert (section.bands, section.per_cent, section.top) == ((), 0, section.height)
 
 

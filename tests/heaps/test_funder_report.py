@@ -12,11 +12,12 @@ from django.test import Client
 from django.urls import reverse
 
 from heaps import funder_report, ledger
-from heaps.funder_report import guarded, halves, hundredths_of_hours, thousandths, year_of, year_with
+from heaps.funder_report import guarded, halves, hundredths_of_hours, thousandths
 from heaps.history import entry_of
 from heaps.ledger.amounts import RETURNED
 from heaps.models import Bay, Entry, Site
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.years import year_of, year_with
 from members.models import Cooperative, Member
 
 pytestmark = pytest.mark.ledger  # its questions to the database run on PostgreSQL too

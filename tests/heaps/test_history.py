@@ -13,7 +13,18 @@ from hypothesis.extra.django import TestCase
 from heaps import history, ledger
 from heaps.history import bays as kept_bays
 from heaps.history import rows
-from heaps.models import Attendance, Bay, Checkpoint, DayTotal, Entry, Ledger, Question, Site, StoredBay
+from heaps.models import (
+    Attendance,
+    Bay,
+    Checkpoint,
+    DayTotal,
+    Entry,
+    Ledger,
+    Question,
+    Site,
+    StoredBay,
+    known_materials,
+)
 from heaps.sync import Receipt, Sending, accept, link
 from members.models import Member
 from tests import random_ledgers
@@ -72,7 +83,8 @@ def totals() -> dict[tuple[Any, ...], tuple[int, ...]]:
 
 def replayed() -> dict[str, Any]:
     rows = Entry.objects.select_related("bay")
-    return {uid: ledger.to_plain(state) for uid, state in ledger.replay(map(history.entry_of, rows)).bays.items()}
+    bays = ledger.replay(map(history.entry_of, rows), known_materials()).bays
+    return {uid: ledger.to_plain(state) for uid, state in bays.items()}
 
 
 class RandomLedgers(TestCase):

@@ -12,6 +12,7 @@ from heaps import gate
 from heaps.house_rules import accepted_as, notices, stricter
 from heaps.models import Bay, GateRule, Pause, Question, Site
 from heaps.science.feedstocks import FEEDSTOCKS, STRICTNESS, strictness
+from heaps.science.materials import PUBLISHED
 from heaps.terms_forms import RuleForm
 
 A_BUCKET: dict[str, Any] = {"half_containers": 2, "container_ml": 10_000}
@@ -20,12 +21,13 @@ A_BUCKET: dict[str, Any] = {"half_containers": 2, "container_ml": 10_000}
 @given(st.sampled_from(sorted(FEEDSTOCKS)), st.sampled_from([*STRICTNESS, "", "odd"]))
 def test_no_rule_loosens_what_the_list_says(key: str, said: str) -> None:
     rule = GateRule(feedstock=key, acceptance=said, reason="because")
-    word, _why = accepted_as(key, [rule])
+    word, _why = accepted_as(key, [rule], PUBLISHED)
     listed = FEEDSTOCKS[key].acceptance
     assert strictness(word) >= strictness(listed)
-    assert (word != listed) == (key in stricter([rule]))
+    assert (word != listed) == (key in stricter([rule], PUBLISHED))
 
 
+@pytest.mark.django_db
 @given(st.sampled_from(sorted(FEEDSTOCKS)), st.sampled_from(STRICTNESS))
 def test_the_row_itself_refuses_to_be_looser(key: str, said: str) -> None:
     rule = GateRule(feedstock=key, acceptance=said, reason="because")
@@ -39,10 +41,11 @@ def test_the_row_itself_refuses_to_be_looser(key: str, said: str) -> None:
 def test_a_material_nobody_knows_has_no_rule(site: Site) -> None:
     with pytest.raises(ValidationError, match="not in the list"):
         GateRule(site=site, feedstock="moon dust", acceptance="never", reason="far").clean()
-    assert stricter([GateRule(feedstock="moon dust", acceptance="never")]) == {}
+    assert stricter([GateRule(feedstock="moon dust", acceptance="never")], PUBLISHED) == {}
 
 
 @pytest.mark.parametrize("key", [key for key, one in FEEDSTOCKS.items() if one.acceptance == "never"])
+@pytest.mark.django_db
 def test_the_form_takes_no_rule_about_what_never_goes_in(key: str) -> None:
     for said in STRICTNESS:
         assert not RuleForm({"feedstock": key, "acceptance": said, "reason": "please"}).is_valid()

@@ -19,6 +19,7 @@ from heaps.mine import Brought, mine
 from heaps.models import Bay, Entry
 from heaps.names import forget
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import PUBLISHED
 from heaps.tracing import follow
 from members.models import Member
 from tests import random_ledgers
@@ -36,7 +37,7 @@ class RandomLedgers(TestCase):
         site, (ada, _) = ground(), people()
         raws = [raw for raw in raws if raw["kind"] != "opening"]  # reaches back into a time when another heap lay there
         take(raws, ada)
-        entries = ledger.replay(map(history.entry_of, Entry.objects.select_related("bay"))).standing
+        entries = ledger.replay(map(history.entry_of, Entry.objects.select_related("bay")), PUBLISHED).standing
         assume(len({entry.at for entry in entries}) == len(entries))
         loads = [entry for entry in entries if isinstance(entry.what, Dropoff)][::every]
         wanted = defaultdict(set)

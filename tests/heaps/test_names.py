@@ -16,6 +16,7 @@ from heaps.models import Attendance, Bay, DayTotal, Entry, Headcount, Ledger, Pa
 from heaps.names import Named, forget, take_off
 from heaps.sync import Sending, accept, link
 from heaps.tray import place
+from heaps.years import year_of
 from members.models import Cooperative, Member
 from tests import random_ledgers
 
@@ -51,7 +52,7 @@ def report() -> dict[tuple[int, int], Any]:
     for month in (1, 4, 6, 12):
         Cooperative.objects.update(year_starts_in_month=month)
         for year in YEARS:
-            this = funder_report.year_of(year)
+            this = year_of(year)
             assert this
             found[year, month] = list(funder_report.lines(this))
     return found
@@ -120,7 +121,7 @@ def some(keep: Callable[..., Any], bay: Bay, member: Member, at: Callable[..., d
 
 
 def people_in(year: int) -> dict[str, int]:
-    this = funder_report.year_of(year)
+    this = year_of(year)
     assert this
     rows = [row for row in funder_report.rows(this) if row.people is not None]
     return {f"{row.month:%m}" if row.month else row.site: row.people or 0 for row in rows}

@@ -1,18 +1,23 @@
 """What a phone is told of a bay to reckon on with, and which brown and green it may name."""
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
 
 from heaps import gate
-from heaps.models import Bay, Container, Site
+from heaps.board.happened import line_of
+from heaps.ledger.kinds import Stocktake
+from heaps.models import Bay, Container, OwnValue, Site, known_materials
 from heaps.science.blend import Part, blend
 from heaps.science.feedstocks import FEEDSTOCKS
+from heaps.science.materials import PUBLISHED
+from heaps.science.targets import MOISTURE_OF_SQUEEZE
 from heaps.usual import Brought, Usual, dries, feeds, most_used
 
 At = Callable[..., datetime]
+REEDS = "own-0123456789ab"
 A_BUCKET: dict[str, Any] = {"half_containers": 2, "container_ml": 10_000}
 BARROWS: dict[str, Any] = {"half_containers": 8, "container_ml": 80_000}
 
@@ -21,6 +26,11 @@ def told_of(bay: Bay, now: datetime) -> dict[str, Any]:
     """What phones are told of one bay."""
     (site,) = gate.ground(now)["sites"]
     return next(one for one in site["bays"] if one["uid"] == str(bay.uid))
+
+
+def decide(feedstock: str, figure: str, **what: Any) -> None:
+    """What the cooperative said of a material, before anything was brought."""
+    OwnValue.objects.create(feedstock=feedstock, figure=figure, decided_at=datetime(2026, 1, 1, tzinfo=UTC), **what)
 
 
 def remedies(now: datetime) -> list[str | None]:
@@ -39,6 +49,40 @@ def test_the_sums_are_those_of_all_that_went_in_with_the_water(keep: Any, bay: B
     assert told["room"] == 1_000 - 20 / 1.25
 
 
+@pytest.mark.parametrize(
+    ("figure", "number", "reckons", "sums"),
+    [("density", 100, [100, 0.8, 0.029, 16], [1.0, 0.2, 0.2 * 0.029 * 16, 0.2 * 0.029]),
+     ("moisture", 50, [200, 0.5, 0.029, 16], [2.0, 1.0, 0.029 * 16, 0.029]),
+     ("nitrogen", 4, [200, 0.8, 0.04, 16], [2.0, 0.4, 0.4 * 0.04 * 16, 0.4 * 0.04]),
+     ("c_to_n", 10, [200, 0.8, 0.029, 10], [2.0, 0.4, 0.4 * 0.029 * 10, 0.4 * 0.029])],
+)  # fmt: skip
+def test_own_values_are_what_a_phone_reckons_with(
+    keep: Any, bay: Bay, at: At, figure: str, number: int, reckons: list[float], sums: list[float]
+) -> None:
+    """Of the material that is brought, and of what lies in the bay: 10 litres of grass."""
+    decide("grass-fresh", figure, number=number)
+    keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", **A_BUCKET)
+    (grass,) = (row for row in gate.feedstocks() if row[0] == "grass-fresh")
+    assert [grass[6], *grass[8:]] == pytest.approx(reckons)
+    assert told_of(bay, at(5, 2))["sums"] == pytest.approx(sums, abs=1e-4)
+
+
+def test_a_material_of_their_own_is_named_and_reckoned_with_until_it_is_withdrawn(
+    keep: Any, bay: Bay, bucket: Container, at: At
+) -> None:
+    decide(REEDS, "relative", chosen="straw-wheat")
+    decide(REEDS, "name", words="Cut reeds")
+    keep("dropoff", bay, at(5, 1), feedstock=REEDS, container=str(bucket.uid), **A_BUCKET)
+    assert remedies(at(5, 2))[0] == REEDS
+    wet = told_of(bay, at(5, 2))["sums"][0]
+    assert wet == pytest.approx((FEEDSTOCKS["straw-wheat"].density_kg_m3 or 0) / 100)
+    store = Stocktake(half_containers=2, container_ml=10_000, feedstock=REEDS)
+    assert "Cut reeds" in (line_of(store, known_materials()) or "")
+    decide(REEDS, "offered", chosen="no")
+    assert remedies(at(5, 2)) == [None, None]
+    assert told_of(bay, at(5, 2))["sums"][0] == wet, "it lies there still"
+
+
 def test_an_empty_bay_holds_nothing_and_has_all_its_room(bay: Bay, at: At) -> None:
     assert (told_of(bay, at(5, 3))["sums"], told_of(bay, at(5, 3))["room"]) == ([0, 0, 0, 0], 1_000)
 
@@ -47,7 +91,7 @@ def test_what_a_hand_felt_corrects_the_water_until_it_is_too_old(keep: Any, bay:
     keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", **BARROWS)
     keep("reading", bay, at(5, 2), squeeze="drops")
     wet, dry, *_rest = told_of(bay, at(5, 3))["sums"]
-    assert 1 - dry / wet == pytest.approx(0.60, abs=1e-4)
+    assert 1 - dry / wet == pytest.approx(MOISTURE_OF_SQUEEZE["drops"][1], abs=1e-4)
     wet, dry, *_rest = told_of(bay, at(5, 30))["sums"]
     assert 1 - dry / wet == pytest.approx(0.80, abs=1e-4)
 
@@ -128,6 +172,6 @@ def test_of_two_browns_the_one_with_most_loads_counts_those_without_a_container_
         Brought("hops", 9, "bin", 30_000, "c"),
         Brought("wood-chip", 9, None, 0, ""),
     ]
-    assert most_used(brought, dries) == Usual("straw-wheat", "bale", 90_000, "b")
-    assert most_used(brought, feeds) == Usual("hops", "bin", 30_000, "c")
-    assert most_used([], dries) is None
+    assert most_used(brought, dries, PUBLISHED) == Usual("straw-wheat", "bale", 90_000, "b")
+    assert most_used(brought, feeds, PUBLISHED) == Usual("hops", "bin", 30_000, "c")
+    assert most_used([], dries, PUBLISHED) is None

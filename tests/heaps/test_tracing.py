@@ -10,6 +10,7 @@ from hypothesis.extra.django import TestCase
 from heaps import history, ledger
 from heaps.ledger.kinds import Dropoff, Harvest
 from heaps.models import Entry
+from heaps.science.materials import PUBLISHED
 from heaps.tracing import Followed, follow
 from tests import random_ledgers
 from tests.heaps.test_history import BAYS, SITE, ground, people, take
@@ -26,7 +27,7 @@ def lineage(entries: list[ledger.Entry], load: ledger.Entry) -> tuple[list[set[s
         before = states[entry.bay].batch if entry.bay in states else None
         if isinstance(entry.what, Harvest) and before and before.uid in holding:
             harvests.append(entry.uid)
-        ledger.step(states, entry)
+        ledger.step(states, entry, PUBLISHED)
         here = {bay: state.batch for bay, state in states.items() if state.batch}
         if entry.uid == load.uid:
             holding.add(here[load.bay or ""].uid)
@@ -47,7 +48,7 @@ class RandomLedgers(TestCase):
     def test_one_load_lies_where_the_lineage_says_at_every_moment(self, raws: list[dict[str, Any]], which: int) -> None:
         site, (ada, _) = ground(), people()
         take(raws, ada)
-        entries = list(ledger.replay(map(history.entry_of, Entry.objects.select_related("bay"))).standing)
+        entries = list(ledger.replay(map(history.entry_of, Entry.objects.select_related("bay")), PUBLISHED).standing)
         loads = [entry for entry in entries if isinstance(entry.what, Dropoff)]
         if not loads:
             return

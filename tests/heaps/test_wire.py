@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from heaps import wire
 from heaps.ledger.kinds import Correction, Dropoff, Reading, Share, Turn
+from heaps.science.materials import PUBLISHED
 
 SITE, BAY, OTHER = (str(uuid.UUID(int=number)) for number in (1, 2, 3))
 GRASS = {"feedstock": "grass-fresh", "half_containers": 4, "container_ml": 40_000}
@@ -34,34 +35,34 @@ def raw(kind: str = "dropoff", details: Any = None, **changed: Any) -> dict[str,
 
 
 def test_a_drop_off_comes_through() -> None:
-    read = wire.read(raw(words="  from the hedge\x00 "))
+    read = wire.read(raw(words="  from the hedge\x00 "), PUBLISHED)
     assert read.what == Dropoff("grass-fresh", 4, 40_000)
     assert (read.words, read.bay, read.occurred_at) == ("from the hedge", BAY, datetime(2026, 5, 1, 9, tzinfo=UTC))
 
 
 def test_a_turn_and_a_correction_come_through() -> None:
     turn = {"sources": [{"bay": OTHER, "per_cent": 50}, {"bay": BAY}]}
-    assert wire.read(raw("turn", turn)).what == Turn((Share(BAY, 100), Share(OTHER, 50)))
+    assert wire.read(raw("turn", turn), PUBLISHED).what == Turn((Share(BAY, 100), Share(OTHER, 50)))
     instead = {"corrects": OTHER, "says": "instead", "kind": "reading", "bay": BAY, "details": {"temp_tenths_c": 555}}
-    assert wire.read(raw("correction", instead, bay=None)).what == Correction(
+    assert wire.read(raw("correction", instead, bay=None), PUBLISHED).what == Correction(
         OTHER, "instead", BAY, None, Reading(temp_tenths_c=555)
     )
 
 
 def test_who_gave_it_stands_outside_what_was_recorded() -> None:
-    old, new = wire.read(raw()), wire.read(raw(donor=OTHER))
+    old, new = wire.read(raw(), PUBLISHED), wire.read(raw(donor=OTHER), PUBLISHED)
     assert (old.donor, new.donor) == (None, OTHER)
     assert old.fingerprint == new.fingerprint == FINGERPRINT
-    assert wire.read(raw(donor=None)).fingerprint == FINGERPRINT
+    assert wire.read(raw(donor=None), PUBLISHED).fingerprint == FINGERPRINT
 
 
 @pytest.mark.parametrize("odd", [17, "", "the stable", [], {}, True, "1" * 5000])
 def test_a_giver_that_cannot_be_read_costs_nobody_their_entry(odd: Any) -> None:
-    assert wire.read(raw(donor=odd)).donor is None
+    assert wire.read(raw(donor=odd), PUBLISHED).donor is None
 
 
 def test_only_a_load_is_given() -> None:
-    assert wire.read(raw("note", {}, donor=OTHER)).donor is None
+    assert wire.read(raw("note", {}, donor=OTHER), PUBLISHED).donor is None
 
 
 REFUSED: list[tuple[Any, str]] = [
@@ -116,7 +117,7 @@ REFUSED: list[tuple[Any, str]] = [
 @pytest.mark.parametrize(("bad", "says"), REFUSED, ids=[says for _, says in REFUSED])
 def test_a_bad_entry_is_refused_with_its_reason(bad: Any, says: str) -> None:
     with pytest.raises(wire.Refusal) as refusal:
-        wire.read(bad)
+        wire.read(bad, PUBLISHED)
     assert says in str(refusal.value)
     assert len(str(refusal.value)) < 300
 
@@ -136,7 +137,7 @@ def test_nothing_but_a_refusal_ever_comes_of_odd_values(data: st.DataObject, kin
          "occurred_at", "probe", "volume_ml"]), ANYTHING)))  # fmt: skip
     odd |= data.draw(st.dictionaries(st.sampled_from(list(odd)), ANYTHING, max_size=2))
     try:
-        read = wire.read(odd)
+        read = wire.read(odd, PUBLISHED)
     except wire.Refusal as refusal:
         assert str(refusal)
     else:
@@ -145,28 +146,28 @@ def test_nothing_but_a_refusal_ever_comes_of_odd_values(data: st.DataObject, kin
 
 
 def test_the_fingerprint_covers_what_was_measured_and_no_words() -> None:
-    plain = wire.read(raw()).fingerprint
-    assert wire.read(raw(words="hello")).fingerprint == plain
+    plain = wire.read(raw(), PUBLISHED).fingerprint
+    assert wire.read(raw(words="hello"), PUBLISHED).fingerprint == plain
     for changed in (
         {"bay": OTHER},
         {"occurred_at": "2026-05-01T09:00:01Z"},
         {"by_hand": True},
         {"details": GRASS | {"half_containers": 5}},
     ):
-        assert wire.read(raw(**changed)).fingerprint != plain
-    assert wire.read(raw(occurred_at="2026-05-01T11:00:00+02:00")).fingerprint == plain
+        assert wire.read(raw(**changed), PUBLISHED).fingerprint != plain
+    assert wire.read(raw(occurred_at="2026-05-01T11:00:00+02:00"), PUBLISHED).fingerprint == plain
 
 
 @pytest.mark.parametrize("wrong_by", [timedelta(0), timedelta(days=1), timedelta(days=-1), timedelta(days=3650)])
 def test_a_wrong_clock_is_set_right_by_what_it_showed_when_it_sent(wrong_by: timedelta) -> None:
     happened = SENT - timedelta(hours=3)
-    read = wire.read(raw(occurred_at=(happened + wrong_by).isoformat()))
+    read = wire.read(raw(occurred_at=(happened + wrong_by).isoformat()), PUBLISHED)
     assert wire.effective_at(read, SENT + wrong_by, SENT) == happened
     assert wire.date_doubt(read, SENT + wrong_by, SENT) == ""
 
 
 def test_a_date_typed_in_is_kept_whatever_the_clock_says() -> None:
-    read = wire.read(raw(by_hand=True, occurred_at="2026-02-03T12:00:00Z"))
+    read = wire.read(raw(by_hand=True, occurred_at="2026-02-03T12:00:00Z"), PUBLISHED)
     assert wire.effective_at(read, SENT + timedelta(days=400), SENT) == datetime(2026, 2, 3, 12, tzinfo=UTC)
 
 
@@ -184,7 +185,7 @@ def test_a_date_typed_in_is_kept_whatever_the_clock_says() -> None:
 def test_an_unlikely_date_is_taken_and_doubted(
     occurred_at: str, by_hand: bool, effective: datetime, doubt: str
 ) -> None:
-    read = wire.read(raw(occurred_at=occurred_at, by_hand=by_hand))
+    read = wire.read(raw(occurred_at=occurred_at, by_hand=by_hand), PUBLISHED)
     assert wire.effective_at(read, SENT, SENT) == effective
     assert doubt in wire.date_doubt(read, SENT, SENT)
     assert wire.effective_at(read, datetime(1, 1, 1, tzinfo=UTC), SENT) <= SENT

@@ -10,13 +10,15 @@ from django.apps import apps
 from django.db import models
 from django.utils import timezone
 
-from heaps.models import Bay, Container, Entry, Parked, Site
+from heaps.models import Bay, Container, Entry, OwnValue, Parked, Site
 from heaps.sync import Sending, accept
 from members.models import Member
 from tests.sendings import correction, load
 
 OURS = ("heaps", "members", "cooperative")
 DAY = datetime(2026, 5, 1, 10, tzinfo=UTC)
+OWN_ONES = 4
+WEIGHED = {"feedstock": "coffee", "container_ml": 10_000, "full_g": 5_000, "empty_g": 800}
 #: Fields that hold no free text: what no form and no phone can put there, and what is put there by other means.
 NOT_FREE = {
     "members.Member.password": "a scrambled password",
@@ -40,6 +42,9 @@ NOT_FREE = {
     "heaps.DayTotal.what": "one of our own headings",
     "heaps.ImportRun.digest": "a digest",
     "heaps.ImportRun.columns": "our own words; the names of a file's columns stand in the file",
+    "heaps.OwnValue.feedstock": "a key of the table or made by chance",
+    "heaps.OwnValue.chosen": "one of our own words, or a key of the table",
+    "heaps.OwnValue.moved": "made by us",
 }
 #: Whoever signs in keeps the sign-in name that the tests type.
 CAST = ("ada", "bela", "cleo", "dov", "edda", "finn")
@@ -69,11 +74,24 @@ def lay(rows: int) -> None:
                 site=site, name=f"bay {place}", position=place, length_cm=100, width_cm=100, height_cm=100
             )
         Member.objects.create_member(f"person-{number}", f"person {number}")
+    for number in range(rows):
+        _decide(number)
     for number, site in enumerate(Site.objects.order_by("pk")):
         _record(site, number)
     for model, _names in free_fields():
         for number in range(model._default_manager.count(), 1 if model.__name__ == "Cooperative" else rows):
             model._default_manager.create(**dict(_values(model, number)))
+
+
+def _decide(number: int) -> None:
+    """A material of one's own, with a name and a figure; and the same of a published one."""
+    key = f"own-{number:012x}"
+    OwnValue.objects.create(feedstock=key, figure="relative", chosen="coffee", decided_at=DAY)
+    for feedstock in (key, "cardboard"):
+        both = {"feedstock": feedstock, "reason": f"reason {number}", "decided_at": DAY}
+        OwnValue.objects.create(figure="name", words=f"material {number}", **both)
+        OwnValue.objects.create(figure="density", number=400, **both)
+        OwnValue.objects.create(figure="gate", chosen="treat first", since=DAY, **both)
 
 
 def _record(site: Site, number: int) -> None:
@@ -95,6 +113,8 @@ def _record(site: Site, number: int) -> None:
             details={"half_bags": 3, "bag_ml": 40_000, "per_cent": 25, "sieved": "coarse"},
         ),
         load(first, minutes=5, kind="note", words="words", details={}),
+        load(first, minutes=5, details=_coffee(2) | {"feedstock": f"own-{number % OWN_ONES:012x}"}),
+        load(first, minutes=5, kind="weighing", bay=None, details=WEIGHED),
         load(first, minutes=6, bay=str(uuid.uuid4()), words="words"),
         load(first, minutes=7, site=str(uuid.uuid4()), words="words"),
         correction(site, str(uuid.uuid4())) | {"words": "words"},

@@ -9,8 +9,9 @@ import pytest
 
 from heaps.science.advice import times_to_c_to_n, times_to_moisture
 from heaps.science.blend import Mix, Part, blend
-from heaps.science.feedstocks import FEEDSTOCKS, Feedstock, Value, carbon_warning, wet_g
+from heaps.science.feedstocks import FEEDSTOCKS, Feedstock, Value, biodegradable_fraction, carbon_warning, wet_g
 from heaps.science.forecast import bags_in
+from heaps.science.heat_rules import class_a_days
 from heaps.science.units import CUBIC_YARD_L, density_kg_m3
 
 CHECKS = {
@@ -67,6 +68,12 @@ OURS: dict[str, Callable[[], float | None]] = {
     "W09b": lambda: bags_in(CUBIC_YARD_L, 40),
     "W12a": lambda: litter_share(LITTER_PART, STRAW_PART, 20),
     "W13": lambda: loads((4, MANURE_PART), (1, LEAF_PART)).c_to_n,
+    "W14 food waste": lambda: biodegradable_fraction(0.004),
+    "W14 yard waste": lambda: biodegradable_fraction(0.041),
+    "W14 cardboard": lambda: biodegradable_fraction(0.129),
+    "W14 newsprint": lambda: biodegradable_fraction(0.219),
+    "W14 office paper": lambda: biodegradable_fraction(0.004),
+    "W16": lambda: (class_a_days(70) or 0) * 24 * 60,
 }
 
 
@@ -106,3 +113,27 @@ def test_nr1_sawdust_averages_from_different_samples_give_a_warning() -> None:
     warning = carbon_warning(0.0024, 442, "brown", "sawdust")
     assert warning is not None
     assert "106 % carbon" in warning
+
+
+def test_w14_wood_has_no_less_than_nothing_that_rots() -> None:
+    """Zero at 29.6 % lignin; beyond it the equation would go below nothing."""
+    assert biodegradable_fraction(0.2964) == pytest.approx(0.0, abs=1e-4)
+    assert biodegradable_fraction(0.35) == 0.0
+
+
+def test_w14_the_table_goes_by_it_and_oak_litter_does_not() -> None:
+    """0.13 of oak leaves by the equation, which a litter study has lost by its first year (NutNet: 17 %)."""
+    assert FEEDSTOCKS["cardboard"].biodegradable_fraction == pytest.approx(0.47, abs=0.005)
+    oak = FEEDSTOCKS["leaves-oak"].biodegradable_fraction
+    assert oak == pytest.approx(0.13, abs=0.005)
+    assert oak < 0.17
+    assert FEEDSTOCKS["soil"].biodegradable_fraction is None
+
+
+def test_w16_is_held_to_where_it_speaks() -> None:
+    """Computed, not printed: 2.63 days at 55 C, 12.6 hours at 60 C, 2.51 hours at 65 C; at 50 C or more; 20 minutes."""
+    assert class_a_days(55) == pytest.approx(2.628, abs=0.001)
+    assert (class_a_days(60) or 0) * 24 == pytest.approx(12.58, abs=0.01)
+    assert (class_a_days(65) or 0) * 24 == pytest.approx(2.511, abs=0.001)
+    assert class_a_days(50) is not None and class_a_days(49.9) is None
+    assert (class_a_days(90) or 0) * 24 * 60 == pytest.approx(20)

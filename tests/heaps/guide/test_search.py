@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 
 from heaps.guide.search import WORDS, asked_words, for_phone, found_keys, index, one_slip, places, search, stem
-from heaps.guide.things import THINGS
+from heaps.guide.things import things
+
+THINGS = things()
 
 VECTORS: dict[str, Any] = json.loads((Path(__file__).parents[2] / "vectors/guide_search.json").read_text())
 CASES: list[dict[str, str]] = VECTORS["cases"]

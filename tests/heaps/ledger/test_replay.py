@@ -25,6 +25,7 @@ from heaps.ledger.kinds import (
     Verdict,
     Water,
 )
+from heaps.science.materials import PUBLISHED
 from tests import random_ledgers
 
 SITE = "5e000000-0000-4000-8000-000000000001"
@@ -45,7 +46,7 @@ def grass(number: int, bay: str, day: float, weighed_g: int = 10_001) -> Entry:
 
 
 def of_wire(raw: dict[str, Any]) -> Entry:
-    read = wire.read(raw)
+    read = wire.read(raw, PUBLISHED)
     return Entry(uid=read.uid, bay=read.bay, at=read.occurred_at, what=read.what)
 
 
@@ -55,7 +56,7 @@ def test_any_order_and_any_repeats_give_the_same_state(raws: list[dict[str, Any]
     entries = [of_wire(raw) for raw in raws]
     shuffled = entries + entries[: len(entries) // 2]
     random.Random(seed).shuffle(shuffled)
-    assert ledger.replay(shuffled) == ledger.replay(entries)
+    assert ledger.replay(shuffled, PUBLISHED) == ledger.replay(entries, PUBLISHED)
 
 
 @settings(max_examples=300, deadline=None)
@@ -63,10 +64,10 @@ def test_any_order_and_any_repeats_give_the_same_state(raws: list[dict[str, Any]
 def test_turns_make_and_lose_no_gram(raws: list[dict[str, Any]]) -> None:
     """What came in and did not leave by a harvest or a tip-out lies in the bays, to the gram and the millilitre."""
     entries = [of_wire(raw) for raw in raws if raw["kind"] not in ("harvest", "tip_out")]
-    replayed = ledger.replay(entries)
+    replayed = ledger.replay(entries, PUBLISHED)
     came_in = ledger.Load(0, 0)
     for one in replayed.standing:
-        alone = ledger.replay([one]).bays.get(one.bay or "")
+        alone = ledger.replay([one], PUBLISHED).bays.get(one.bay or "")
         if isinstance(one.what, Dropoff | Opening) and alone and alone.batch:
             came_in += ledger.Load(alone.batch.wet_g, alone.batch.volume_ml)
     lying = [state.batch for state in replayed.bays.values() if state.batch]
@@ -84,7 +85,7 @@ def test_what_happens_at_one_moment_has_one_order() -> None:
         entry(4, c, 1, Verdict("look", "ready")),
         entry(5, c, 1, Verdict("look", "not yet")),
     ]
-    states = [ledger.replay(order).bays for order in permutations(told)]
+    states = [ledger.replay(order, PUBLISHED).bays for order in permutations(told)]
     assert all(one == states[0] for one in states)
     assert states[0][c].batch and states[0][c].batch.ready_at is None
 
@@ -92,7 +93,7 @@ def test_what_happens_at_one_moment_has_one_order() -> None:
 def test_water_moves_with_its_share() -> None:
     a, b, *_ = BAYS
     told = [grass(1, a, 0), entry(2, a, 1, Water(10_001)), entry(3, b, 2, Turn((Share(a, 33),)))]
-    bays = ledger.replay(told).bays
+    bays = ledger.replay(told, PUBLISHED).bays
     assert bays[a].batch and bays[b].batch
     assert (bays[a].batch.water_ml, bays[b].batch.water_ml) == (10_001 - 3_300, 3_300)
 
@@ -100,7 +101,7 @@ def test_water_moves_with_its_share() -> None:
 @settings(max_examples=200, deadline=None)
 @given(raws=random_ledgers.ledgers(SITE, BAYS))
 def test_a_state_survives_its_journey_through_plain_values(raws: list[dict[str, Any]]) -> None:
-    for state in ledger.replay(of_wire(raw) for raw in raws).bays.values():
+    for state in ledger.replay(map(of_wire, raws), PUBLISHED).bays.values():
         assert ledger.from_plain(ledger.to_plain(state)) == state
 
 
@@ -108,7 +109,7 @@ def test_a_two_bay_turn_adds_up_to_the_gram() -> None:
     a, b, c, _ = BAYS
     before = [grass(1, a, 0, 10_001), grass(2, b, 1, 7_799), grass(3, c, 2, 333)]
     turn = entry(4, c, 3, Turn((Share(a, 100), Share(b, 33))))
-    bays = ledger.replay([*before, turn]).bays
+    bays = ledger.replay([*before, turn], PUBLISHED).bays
     merged, rest = bays[c].batch, bays[b].batch
     assert bays[a].batch is None
     assert merged and rest
@@ -123,7 +124,7 @@ def test_a_phone_that_was_away_lands_its_entry_on_the_merged_batch() -> None:
     a, b, c, _ = BAYS
     turn = entry(9, c, 10, Turn((Share(a, 100), Share(b, 100))))
     late = grass(3, a, 5, 5_000)
-    bays = ledger.replay([grass(1, a, 0), grass(2, b, 0), turn, late]).bays
+    bays = ledger.replay([grass(1, a, 0), grass(2, b, 0), turn, late], PUBLISHED).bays
     assert bays[a].batch is None
     assert bays[c].batch and bays[c].batch.wet_g == 2 * 10_001 + 5_000
 
@@ -131,17 +132,17 @@ def test_a_phone_that_was_away_lands_its_entry_on_the_merged_batch() -> None:
 def test_a_turn_of_an_empty_bay_moves_nothing_and_is_remarked_until_it_stands() -> None:
     a, b, *_ = BAYS
     turn = entry(2, b, 1, Turn((Share(a, 100),)))
-    state = ledger.replay([turn]).bays[b]
+    state = ledger.replay([turn], PUBLISHED).bays[b]
     assert state.batch is None
     assert [remark.code for remark in state.remarks] == ["turn of an empty bay"]
     settled = entry(3, None, 2, Correction(turn.uid, "stands"))
-    assert ledger.replay([turn, settled]).bays[b].remarks == ()
+    assert ledger.replay([turn, settled], PUBLISHED).bays[b].remarks == ()
 
 
 def test_a_turn_within_its_own_bay_keeps_the_batch() -> None:
     a = BAYS[0]
     first = grass(1, a, 0)
-    batch = ledger.replay([first, entry(2, a, 9, Turn((Share(a, 100),)))]).bays[a].batch
+    batch = ledger.replay([first, entry(2, a, 9, Turn((Share(a, 100),)))], PUBLISHED).bays[a].batch
     assert batch and (batch.uid, batch.turns, batch.wet_g) == (first.uid, 1, 10_001)
 
 
@@ -152,8 +153,8 @@ def test_the_latest_correction_decides_and_keeps_what_was_not_corrected() -> Non
         2, None, 1, Correction(first.uid, "instead", a, None, Dropoff("grass-fresh", 1, 40_000, None, 4_000))
     )
     withdrawn = entry(3, None, 2, Correction(first.uid, "withdraw"))
-    assert ledger.replay([first, smaller]).bays[a].batch.wet_g == 4_000  # type: ignore[union-attr]
-    assert ledger.replay([withdrawn, smaller, first]).bays == {}
+    assert ledger.replay([first, smaller], PUBLISHED).bays[a].batch.wet_g == 4_000  # type: ignore[union-attr]
+    assert ledger.replay([withdrawn, smaller, first], PUBLISHED).bays == {}
 
 
 def test_standing_keeps_an_earlier_correction_and_ends_with_a_later_one() -> None:
@@ -164,32 +165,33 @@ def test_standing_keeps_an_earlier_correction_and_ends_with_a_later_one() -> Non
     again = entry(4, None, 3, Correction(turn.uid, "instead", b, None, Turn((Share(a, 50),))))
 
     def remarks(*told: Entry) -> list[str]:
-        return [f"{bay} {remark.code}" for bay, state in ledger.replay(told).bays.items() for remark in state.remarks]
+        bays = ledger.replay(told, PUBLISHED).bays
+        return [f"{bay} {remark.code}" for bay, state in bays.items() for remark in state.remarks]
 
     assert remarks(turn, other) == [f"{a} turn of an empty bay"]
     assert remarks(turn, other, stands) == []
-    assert ledger.replay([turn, other, stands]).standing[0].bay == a
+    assert ledger.replay([turn, other, stands], PUBLISHED).standing[0].bay == a
     assert remarks(turn, other, stands, again) == [f"{b} turn of an empty bay"]
 
 
 def test_a_correction_that_came_first_waits() -> None:
     early = entry(2, None, 1, Correction(grass(1, BAYS[0], 0).uid, "withdraw"))
-    assert ledger.replay([early]).waiting == (early,)
-    assert ledger.replay([early, grass(1, BAYS[0], 0)]).waiting == ()
+    assert ledger.replay([early], PUBLISHED).waiting == (early,)
+    assert ledger.replay([early, grass(1, BAYS[0], 0)], PUBLISHED).waiting == ()
 
 
 def test_an_entry_cannot_become_another_kind() -> None:
     first = grass(1, BAYS[0], 0)
     strange = entry(2, None, 1, Correction(first.uid, "instead", BAYS[0], None, TipOut()))
-    assert ledger.replay([first, strange]).bays[BAYS[0]].batch is not None
+    assert ledger.replay([first, strange], PUBLISHED).bays[BAYS[0]].batch is not None
 
 
 def test_the_merged_heap_is_closed_only_when_all_its_bays_were() -> None:
     a, b, c, _ = BAYS
     turn = entry(9, c, 9, Turn((Share(a, 100), Share(b, 100))))
     loads = [grass(1, a, 0), grass(2, b, 0)]
-    one_closed = ledger.replay([*loads, entry(3, a, 1, Close()), turn]).bays
-    both_closed = ledger.replay([*loads, entry(3, a, 1, Close()), entry(4, b, 2, Close()), turn]).bays
+    one_closed = ledger.replay([*loads, entry(3, a, 1, Close()), turn], PUBLISHED).bays
+    both_closed = ledger.replay([*loads, entry(3, a, 1, Close()), entry(4, b, 2, Close()), turn], PUBLISHED).bays
     assert one_closed[c].closed_at is None
     assert both_closed[c].closed_at == NOON + 2 * DAY
     assert both_closed[a].closed_at is None  # an emptied bay may be fed again
@@ -197,7 +199,7 @@ def test_the_merged_heap_is_closed_only_when_all_its_bays_were() -> None:
 
 def test_a_load_into_a_closed_bay_is_taken_and_remarked() -> None:
     a = BAYS[0]
-    state = ledger.replay([grass(1, a, 0), entry(2, a, 1, Close()), grass(3, a, 2)]).bays[a]
+    state = ledger.replay([grass(1, a, 0), entry(2, a, 1, Close()), grass(3, a, 2)], PUBLISHED).bays[a]
     assert state.batch and state.batch.wet_g == 20_002
     assert [remark.code for remark in state.remarks] == ["into a closed bay"]
 
@@ -207,7 +209,7 @@ def test_stages_follow_the_records() -> None:
     told: list[Entry] = [grass(1, a, 0)]
 
     def stage_on(day: float) -> str:
-        return ledger.stage(ledger.replay(told).bays[a], NOON + day * DAY)
+        return ledger.stage(ledger.replay(told, PUBLISHED).bays[a], NOON + day * DAY)
 
     assert stage_on(30) == "filling"
     told.append(entry(2, a, 31, Close()))
@@ -228,22 +230,22 @@ def test_stages_follow_the_records() -> None:
 
 def test_without_readings_working_lasts_the_published_slow_time() -> None:
     a = BAYS[0]
-    state = ledger.replay([grass(1, a, 0), entry(2, a, 1, Close())]).bays[a]
+    state = ledger.replay([grass(1, a, 0), entry(2, a, 1, Close())], PUBLISHED).bays[a]
     assert ledger.stage(state, NOON + 200 * DAY) == "working"
     assert ledger.stage(state, NOON + 1 * DAY + 39 * 7 * DAY) == "maturing"
 
 
 def test_an_opening_is_in_the_heap_but_never_in_the_totals() -> None:
     opening = entry(1, BAYS[0], 0, Opening(600_000, 90, (("cardboard", 40), ("grass-fresh", 60))))
-    batch = ledger.replay([opening]).bays[BAYS[0]].batch
+    batch = ledger.replay([opening], PUBLISHED).bays[BAYS[0]].batch
     assert batch and batch.guessed and batch.volume_ml == 600_000
     assert batch.began == NOON - 90 * DAY
-    assert ledger.amount_of(opening) is None
+    assert ledger.amount_of(opening, PUBLISHED) is None
 
 
 def test_what_a_sieve_gives_back_is_not_new_input() -> None:
     returned = entry(1, BAYS[0], 0, Dropoff("screened-oversize", 2, 40_000))
-    counted = ledger.amount_of(returned)
+    counted = ledger.amount_of(returned, PUBLISHED)
     assert counted and counted[0].what == "returned"
 
 
@@ -252,7 +254,7 @@ def test_what_a_sieve_gives_back_is_not_new_input() -> None:
 def test_layers_are_the_content_again(raws: list[dict[str, Any]]) -> None:
     """A share rounds each layer on its own, so they may differ from the content by some millilitres."""
     splits = sum(len(raw["details"].get("sources", ())) + (raw["kind"] == "harvest") for raw in raws)
-    for state in ledger.replay([of_wire(raw) for raw in raws]).bays.values():
+    for state in ledger.replay([of_wire(raw) for raw in raws], PUBLISHED).bays.values():
         if state.batch:
             layered_ml = sum(layer.volume_ml for layer in state.batch.layers)
             assert abs(layered_ml - state.batch.volume_ml) <= (splits + 1) * (heap.MOST_LAYERS + len(KINDS_OF_LOAD))
@@ -262,7 +264,7 @@ def test_a_heap_lies_as_it_was_filled() -> None:
     a = BAYS[0]
     tipped = [("grass-fresh", 2), ("cardboard", 4), ("cardboard", 2), ("grass-fresh", 1)]
     told = [entry(place, a, place, Dropoff(what, halves, 40_000)) for place, (what, halves) in enumerate(tipped)]
-    batch = ledger.replay(told).bays[a].batch
+    batch = ledger.replay(told, PUBLISHED).bays[a].batch
     assert batch and batch.layers == (
         ledger.Layer("grass-fresh", 40_000), ledger.Layer("cardboard", 120_000), ledger.Layer("grass-fresh", 20_000),
     )  # fmt: skip
@@ -272,7 +274,7 @@ def test_a_turn_mixes_and_what_lay_before_is_remembered() -> None:
     a, b, _, _ = BAYS
     card = entry(3, b, 3, Dropoff("cardboard", 2, 40_000))
     told = [grass(1, a, 1), card, entry(4, b, 4, Turn((Share(a, 100),))), grass(5, b, 5)]
-    batch = ledger.replay(told).bays[b].batch
+    batch = ledger.replay(told, PUBLISHED).bays[b].batch
     assert batch and batch.layers == (ledger.Layer(None, 80_000), ledger.Layer("grass-fresh", 40_000))
     assert batch.unturned == (
         ledger.Unturned(a, (ledger.Layer("grass-fresh", 40_000),)),
@@ -284,7 +286,7 @@ def test_many_thin_layers_at_the_bottom_become_one() -> None:
     told = [
         entry(place, BAYS[0], place, Dropoff(("grass-fresh", "cardboard")[place % 2], 1, 10_000)) for place in range(60)
     ]
-    batch = ledger.replay(told).bays[BAYS[0]].batch
+    batch = ledger.replay(told, PUBLISHED).bays[BAYS[0]].batch
     assert batch and len(batch.layers) == heap.MOST_LAYERS
     assert batch.layers[0] == ledger.Layer(None, 5_000 * 37)
     assert sum(layer.volume_ml for layer in batch.layers) == batch.volume_ml

@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heaps.science.advice import DRY_MOISTURE, MOST_AT_ONCE, RICH_C_TO_N, WET_MOISTURE
+from heaps.science.advice import RICH_C_TO_N, WET_MOISTURE
 from heaps.science.blend import Mix, Part, blend
-from heaps.science.effect import FELT, Does, Remedies, effect, felt, trouble
+from heaps.science.effect import Does, Remedies, effect, trouble
 from heaps.science.feedstocks import FEEDSTOCKS, wet_g
+from heaps.science.targets import MOST_AT_ONCE
 
 VECTORS = json.loads((Path(__file__).parents[2] / "vectors" / "effect.json").read_text(encoding="utf-8"))
 GOES_IN = sorted(key for key, one in FEEDSTOCKS.items() if one.acceptance != "never")
@@ -73,28 +74,3 @@ def test_what_is_asked_for_brings_the_load_itself_into_range() -> None:
                 mended += leaves
             assert (mended.c_to_n or 0) >= RICH_C_TO_N, key
             assert (mended.moisture_fraction or 1) <= WET_MOISTURE or (mended.c_to_n or 0) >= 40, key
-
-
-@pytest.mark.parametrize("squeeze", FELT)
-@pytest.mark.parametrize("water", [0.0, 20.0, 400.0])
-def test_the_hand_is_trusted_before_the_sums(squeeze: str, water: float) -> None:
-    reckoned = mix([("grass-fresh", 100), ("straw-wheat", 300)]) + Mix(wet_kg=water)
-    right = felt(reckoned, squeeze)
-    least, most = FELT[squeeze]
-    assert least - 1e-9 <= (right.moisture_fraction or 0) <= most + 1e-9
-    assert (right.dry_kg, right.carbon_kg, right.nitrogen_kg) == (
-        reckoned.dry_kg, reckoned.carbon_kg, reckoned.nitrogen_kg,
-    )  # fmt: skip
-
-
-def test_without_a_hand_the_sums_stand() -> None:
-    reckoned = mix([("grass-fresh", 100)])
-    assert felt(reckoned, None) == reckoned
-    assert felt(Mix(), "runs") == Mix()
-
-
-def test_a_handful_that_crumbles_is_not_called_dry_before_it_is() -> None:
-    """At the very edge: the next dry load tips it, a wet one does not."""
-    edge = felt(mix([("grass-fresh", 200)]), "crumbles")
-    assert edge.moisture_fraction == pytest.approx(DRY_MOISTURE)
-    assert effect(edge, mix([("straw-wheat", 80)]), None, Remedies()).does == Does.DRY

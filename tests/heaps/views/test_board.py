@@ -41,7 +41,7 @@ def test_it_asks_six_questions_of_the_database_however_many_bays(
     for number in range(bays):
         filled(site, number, keep, at)
     card.cache_clear()
-    with django_assert_num_queries(6):  # the last: which sites the member coordinates
+    with django_assert_num_queries(7):  # the last: which sites the member coordinates
         client.get(reverse("heaps:board"))
 
 
@@ -50,7 +50,7 @@ def test_a_coordinator_reads_what_waits_in_one_question_more(
 ) -> None:
     Parked.objects.create(uid=site.uid, received_at=at(5, 1), sent_at=at(5, 1), raw="{}", reason="?")
     client = client_of(coordinator)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         page = client.get(reverse("heaps:board")).content.decode()
     assert "0 questions, 1 parked entry" in page
 

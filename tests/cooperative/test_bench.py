@@ -1,0 +1,46 @@
+"""The measurements run, in a short form. What they say of times is for `manage.py bench pages` on a quiet machine."""
+
+import json
+import subprocess
+import sys
+from typing import Any
+
+import pytest
+from django.conf import settings
+
+from cooperative.bench.figures import Figure, p95
+
+#: What does not hang on how busy the machine is.
+NO_TIMES = (
+    "board: more questions with 300 bays than with 1",
+    "recording page: first visit",
+    "recording page: JavaScript of it",
+    "recording page, offline, CPU 4x slower: CLS",
+)
+TIMES = (
+    "board of 30 bays",
+    "board of 30 bays, all changed since",
+    "recording page: cold start with the server gone",
+    "recording page, offline, CPU 4x slower: LCP of a cold start",
+    "recording page, offline, CPU 4x slower: INP of choose, plus, keep",
+)
+
+
+@pytest.mark.browser
+def test_the_measurements_of_pages_run_and_what_is_no_time_holds() -> None:
+    command = [sys.executable, "manage.py", "bench", "pages", "--short", "--json"]
+    done = subprocess.run(command, cwd=settings.BASE_DIR, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    figures: dict[str, dict[str, Any]] = {one["name"]: one for one in json.loads(done.stdout)}
+    assert set(figures) == {*NO_TIMES, *TIMES}
+    assert [figures[name] for name in NO_TIMES if not figures[name]["holds"]] == []
+    assert [figures[name] for name in TIMES if not figures[name]["value"] > 0] == []
+
+
+def test_one_in_twenty_may_be_slower() -> None:
+    assert p95([float(value) for value in range(20, 0, -1)]) == 19
+
+
+@pytest.mark.parametrize(("value", "baseline", "holds"), [(0.5, None, True), (2.5, None, False), (5, 2, False)])
+def test_a_bar_is_for_the_ratio_where_there_is_one(value: float, baseline: float | None, holds: bool) -> None:
+    assert Figure("", value, "", bar=2, baseline=baseline).holds is holds
