@@ -89,8 +89,8 @@ def _work(diary: Diary, week: int, name: str, ago: int) -> None:
         diary.say((week, 0, "11:10"), "moss", "verdict", name, test="smell", ready=answer)
     if ago in (FIRST_BAGS_AFTER, LAST_BAGS_AFTER):
         oversize_l = diary.harvest(week, name, 50 if ago == FIRST_BAGS_AFTER else 100, "moss")
-        if halves := int(oversize_l // 15):
-            diary.load((week, 0, "12:20"), Load("moss", "screened-oversize", "tub", halves), bin_of(slot(week, 1)))
+        if halves := int(oversize_l // 40):
+            diary.load((week, 0, "12:20"), Load("moss", "screened-oversize", "barrow", halves), bin_of(slot(week, 1)))
 
 
 def _tip_out(diary: Diary, week: int, name: str) -> None:

@@ -15,7 +15,7 @@ ZONE = "Europe/London"
 BAG_LITRES = 40
 #: A year begins two months before this one, so that two whole ones lie behind it.
 MONTHS_INTO_YEAR = 2
-CONTAINERS = {"bucket": (10, 90), "tub": (30, 100), "sack": (60, 90), "barrow": (80, 100)}  # litres, filled per cent
+CONTAINERS = {"bucket": (10, 90), "sack": (60, 90), "barrow": (80, 100)}  # litres, filled per cent
 
 
 @dataclass(frozen=True)
@@ -47,21 +47,21 @@ GROUNDS = (
         ("Bay 1", "Bay 2", "Bay 3", "Bay 4"),
         Bay.Kind.OPEN,
         (150, 150, 110),
-        "In term: Monday, Wednesday and Friday, 12:30 to 13:15\nFirst Saturday of the month, 10:00 to 12:30",
+        "Mon, Wed, Fri, 12:30 to 13:15",
         {Donor.Kind.CAFE: "Quillby School kitchen", Donor.Kind.GROCER: "Two Barrows Greengrocer"},
         rules=(
             ("horse-manure-straw", GateRule.Acceptance.NEVER, "Children dig here with their hands."),
             ("hedge-leafy", GateRule.Acceptance.TREAT, "Shred it first: our bays are small."),
         ),
         papers={"insurance": ("With the school's own", 41), "consent": ("Head teacher, in writing", 300)},
-        caps=(("", Cap.Unit.LITRES, 10_000),),
+        caps=(("", Cap.Unit.LITRES, 12_000),),
     ),
     Ground(
         ESTATE,
         ("Bin 1", "Bin 2", "Bin 3", "Bin 4", "Bin 5", "Bin 6"),
         Bay.Kind.LIDDED,
         (110, 110, 100),
-        "Every day, 8:00 to 20:00. Please close the lid.",
+        "Every day, 8:00 to 20:00",
         {
             Donor.Kind.HOUSEHOLDS: "",
             Donor.Kind.CAFE: "The Wooden Spoon",
@@ -83,12 +83,12 @@ GROUNDS = (
         ("Long heap",),
         Bay.Kind.OPEN,
         (600, 140, 110),
-        "Saturday 9:30 to 13:00, Wednesday from 16:00",
+        "Sat 9:30-13:00, Wed 16:00-19:00",
         {Donor.Kind.STABLE: "Mossfold Stables"},
         cages=("Leaf cage 1", "Leaf cage 2", "Leaf cage 3"),
         rules=(("hay", GateRule.Acceptance.TREAT, "Sow a bean test first: weedkiller came with some."),),
         papers={"permit": ("Exemption, as registered", 210), "consent": ("Plot holders' meeting", 390)},
-        caps=(("", Cap.Unit.KG, 5_000), ("horse-manure-straw", Cap.Unit.KG, 1_000)),
+        caps=(("", Cap.Unit.KG, 6_000), ("horse-manure-straw", Cap.Unit.KG, 1_000)),
     ),
 )
 #: Gives to every site.

@@ -18,7 +18,7 @@ GIVEN_BY = {
     },
     ALLOTMENT: {"horse-manure-straw": "stable", "wood-chip-leafy": "trees"},
 }  # fmt: skip
-SCALE = {SCHOOL: 0.6, ESTATE: 0.15, ALLOTMENT: 0.05}  # how often buckets and tubs are weighed; a class likes to
+SCALE = {SCHOOL: 0.6, ESTATE: 0.15, ALLOTMENT: 0.05}  # how often buckets are weighed; a class likes to
 OPEN_DAYS = {SCHOOL: (2, 4, 6), ESTATE: (0, 1, 2, 3, 4, 5, 6), ALLOTMENT: (0, 0, 4)}  # days after Saturday
 #: A school's terms, as first and last day in a year: invented, near those of most schools in the zone.
 TERMS = (((1, 6), (2, 14)), ((2, 24), (4, 2)), ((4, 20), (5, 23)), ((6, 2), (7, 21)), ((9, 3), (10, 23)),
@@ -61,10 +61,10 @@ HABITS = {
         Habit("coffee", "bucket", (1, 2), 0.6),
         Habit("root-tops", "bucket", (2, 4), 0.3, (6, 11)),
         Habit("grass-fresh", "sack", (2, 4), 0.7, (4, 10)),
-        Habit("weeds-soft", "tub", (1, 3), 0.4, (4, 9)),
-        Habit("pet-bedding", "tub", (1, 2), 0.3),
+        Habit("weeds-soft", "sack", (1, 2), 0.4, (4, 9)),
+        Habit("pet-bedding", "bucket", (2, 4), 0.3),
         Habit("office-paper", "sack", (1, 2), 0.6),
-        Habit("cardboard", "sack", (2, 4), 1.3),
+        Habit("cardboard", "sack", (2, 4), 1.1),
         Habit("leaves-mixed", "sack", (2, 6), 0.9, (10, 12)),
         Habit("straw-wheat", "sack", (2, 3), 0.4),
         Habit("wood-chip-leafy", "barrow", (1, 2), 0.3),
@@ -88,13 +88,13 @@ HABITS = {
     ALLOTMENT: (
         Habit("peelings", "bucket", (3, 8), 1.2),
         Habit("grass-fresh", "sack", (2, 5), 1.0, (4, 10)),
-        Habit("weeds-soft", "tub", (2, 4), 1.1, (3, 10)),
-        Habit("prunings-soft", "tub", (2, 5), 0.7, (5, 10)),
-        Habit("comfrey", "tub", (1, 2), 0.3, (6, 9)),
+        Habit("weeds-soft", "barrow", (1, 2), 1.1, (3, 10)),
+        Habit("prunings-soft", "barrow", (1, 2), 0.7, (5, 10)),
+        Habit("comfrey", "bucket", (2, 5), 0.3, (6, 9)),
         Habit("haulms-green", "sack", (2, 4), 0.5, (8, 9)),
         Habit("tomato-plants", "sack", (2, 4), 0.8, (9, 10)),
         Habit("root-tops", "bucket", (2, 5), 0.5, (6, 11)),
-        Habit("brassica-leaves", "tub", (1, 3), 0.6, (11, 3)),
+        Habit("brassica-leaves", "bucket", (2, 6), 0.6, (11, 3)),
         Habit("horse-manure-straw", "barrow", (2, 5), 0.3),
         Habit("cardboard", "sack", (2, 5), 0.9),
         Habit("straw-wheat", "sack", (1, 3), 0.4),
@@ -111,7 +111,7 @@ def loads_of_a_day(site: str, day: date, weekday: int, bringers: list[str], chan
     for habit in HABITS[site]:
         if habit.comes_in(day.month) and chance.random() < habit.a_week * often:
             who = bringers[min(int(chance.expovariate(4 / len(bringers))), len(bringers) - 1)]
-            weighed = habit.container in ("bucket", "tub") and chance.random() < SCALE[site]
+            weighed = habit.container == "bucket" and chance.random() < SCALE[site]
             halves = chance.randint(*habit.halves)
             yield Load(who, habit.feedstock, habit.container, halves, weighed, habit.to_cage)
 

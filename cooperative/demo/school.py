@@ -77,5 +77,5 @@ def _water(diary: Diary, week: int, clock: str) -> None:
 def _bags(diary: Diary, week: int, per_cent: int) -> None:
     """Sieved, and what stays on the sieve goes back to the start of the row."""
     oversize_l = diary.harvest(week, "Bay 4", per_cent, "tansy")
-    if halves := int(oversize_l // 15):
-        diary.load((week, 0, "11:50"), Load("tansy", "screened-oversize", "tub", halves), "Bay 1")
+    if halves := int(oversize_l // 40):
+        diary.load((week, 0, "11:50"), Load("tansy", "screened-oversize", "barrow", halves), "Bay 1")

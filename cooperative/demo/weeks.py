@@ -16,6 +16,7 @@ TURNED_AWAY = (
 REFUSED_EVERY, STOCKTAKE_EVERY, WEIGHED_EVERY = 6, 13, 19  # weeks
 SPREAD_IN = (3, 4, 5, 10, 11)  # months in which beds are mulched (common practice)
 SPREAD_MM = 40  # beds with plants in them: 30 to 75 mm (common practice)
+PATIENCE = 40  # half bags in store, for each of which one more comes to fetch some
 FULL_BUCKET_ML, EMPTY_BUCKET_G = 9_000, 450
 SQUEEZES = ("crumbles", *("holds",) * 7, "drops", "drops")
 
@@ -33,7 +34,7 @@ def look_at(diary: Diary, week: int, bays: list[str], who: str, wet_now: bool = 
         if week % 2 == 0:
             usual = diary.chance.choice(SQUEEZES)
             said["squeeze"] = "runs" if wet_now and week == 0 and place == 0 else usual
-        if week % 2 == 0 and not heap.is_closed:
+        if week % (4 if heap.is_closed else 2) == 0:
             said["fill_per_cent"] = _fill_per_cent(diary, bay, week)
         diary.say((week, 0, f"09:{30 + 2 * place:02}"), who, "reading", bay, **said)
 
@@ -41,7 +42,7 @@ def look_at(diary: Diary, week: int, bays: list[str], who: str, wet_now: bool = 
 def _fill_per_cent(diary: Diary, bay: str, week: int) -> int:
     """As somebody judges it: to the next five."""
     share = diary.heaps[bay].sunk_l(diary.day(week, 0)) / diary.ground.litres_of(bay)
-    return min(110, max(5, 5 * round(20 * share)))
+    return min(100, max(5, 5 * round(20 * share)))
 
 
 def hours(diary: Diary, week: int, who: str, people: tuple[int, int]) -> None:
@@ -60,12 +61,12 @@ def bags_go(diary: Diary, week: int, who: str) -> None:
         tenths_m2 = round(half_bags * HALF_BAG_L / SPREAD_MM * 10)  # a litre is a square metre a millimetre deep
         how = {"tenths_m2": tenths_m2, "depth_mm": SPREAD_MM, "half_bags": half_bags, "bag_ml": BAG_ML}
         diary.say((week, 0, "12:30"), who, "spread", None, **how)
-    for clock in ("12:50", "13:05"):
+    for minute in range(min(9, 2 + diary.half_bags // PATIENCE)):
         half_bags = min(diary.half_bags, diary.chance.choice((2, 2, 4, 4, 6)))
-        if half_bags and diary.chance.random() < 0.6:
+        if half_bags and diary.chance.random() < 0.7:
             diary.half_bags -= half_bags
             who_comes = diary.chance.choice(diary.bringers)
-            diary.say((week, 0, clock), who_comes, "collection", None, half_bags=half_bags, bag_ml=BAG_ML)
+            diary.say((week, 0, f"12:{50 + minute}"), who_comes, "collection", None, half_bags=half_bags, bag_ml=BAG_ML)
 
 
 def at_the_gate(diary: Diary, week: int, who: str, offset: int) -> None:

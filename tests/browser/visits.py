@@ -75,7 +75,7 @@ QUESTIONS = {
     "own bay": "select uid from heaps_bay order by site_id, position",
     "own site": "select uid from heaps_site order by id",
     "own container": "select uid from heaps_container order by id",
-    "person": "select uid from members_member where username in ('yarrow', 'ada') order by username desc",
+    "person": "select uid from members_member where username in ('vole', 'ada') order by username desc",
     "self": "select uid from members_member where username in ('tansy', 'edda')",
     "year": "select 2026",
     "invitation": f"select '{INVITATION}'",

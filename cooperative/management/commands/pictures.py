@@ -1,4 +1,4 @@
-"""`manage.py pictures`: the README's pictures, from the demo's season at one fixed moment."""
+"""`manage.py pictures`: the README's pictures, from the demo at one fixed moment."""
 
 import tempfile
 from datetime import datetime
@@ -55,8 +55,8 @@ def take(url: str) -> None:
 
 
 def recording(page: Page) -> None:
-    """Three buckets of coffee grounds, about to be kept."""
-    page.locator("#materials label", has_text="Coffee").tap()
+    """Three buckets of vegetable peelings, about to be kept."""
+    page.locator("#materials label", has_text="peelings").tap()
     page.locator("#containers label").first.tap()
     for _ in range(2):
         page.locator("[data-panel=dropoff] [data-by='1']").tap()
