@@ -46,7 +46,7 @@ GROUNDS = (
         SCHOOL,
         ("Bay 1", "Bay 2", "Bay 3", "Bay 4"),
         Bay.Kind.OPEN,
-        (150, 150, 110),
+        (130, 130, 110),
         "Mon, Wed, Fri, 12:30 to 13:15",
         {Donor.Kind.CAFE: "Quillby School kitchen", Donor.Kind.GROCER: "Two Barrows Greengrocer"},
         rules=(
@@ -82,13 +82,13 @@ GROUNDS = (
         ALLOTMENT,
         ("Long heap",),
         Bay.Kind.OPEN,
-        (600, 140, 110),
-        "Sat 9:30-13:00, Wed 16:00-19:00",
+        (700, 150, 120),
+        "Saturday 9:30 to 13:00",
         {Donor.Kind.STABLE: "Mossfold Stables"},
         cages=("Leaf cage 1", "Leaf cage 2", "Leaf cage 3"),
         rules=(("hay", GateRule.Acceptance.TREAT, "Sow a bean test first: weedkiller came with some."),),
         papers={"permit": ("Exemption, as registered", 210), "consent": ("Plot holders' meeting", 390)},
-        caps=(("", Cap.Unit.KG, 6_000), ("horse-manure-straw", Cap.Unit.KG, 1_000)),
+        caps=(("", Cap.Unit.KG, 7_000), ("horse-manure-straw", Cap.Unit.KG, 1_500)),
     ),
 )
 #: Gives to every site.
