@@ -1,5 +1,6 @@
 """A person's file, and a person's leaving, across both apps."""
 
+import calendar
 import json
 from collections.abc import Iterable, Iterator
 from datetime import datetime
@@ -75,6 +76,13 @@ def erase(person_id: int) -> None:
 def months_kept() -> int:
     """How long names stay on entries, as the cooperative has set it."""
     return (Cooperative.objects.first() or Cooperative()).keep_names_months
+
+
+def months_before(now: datetime, months: int) -> datetime:
+    """The same day of the month so many months ago, or that month's last day."""
+    year, place = divmod(now.year * 12 + now.month - 1 - months, 12)
+    day = min(now.day, calendar.monthrange(year, place + 1)[1])
+    return now.replace(year=year, month=place + 1, day=day)
 
 
 def scrub() -> None:

@@ -42,7 +42,7 @@ Member.objects.create_member("cleo", "Cleo", {PASSWORD!r}, is_coordinator=True)
 epoch()
 """
 
-#: The demo's nine months, ending at a moment.
+#: The demo's two years, ending at a moment.
 SEASON = """
 import django; django.setup()
 from datetime import datetime

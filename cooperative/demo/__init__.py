@@ -1,6 +1,6 @@
-"""An invented cooperative with a season behind it, filled through the same door as what a phone sends."""
+"""An invented cooperative of three sites with two years behind it, filled through the door that phones send to."""
 
-from cooperative.demo.ground import PASSWORD, PEOPLE
-from cooperative.demo.phones import fill
+from cooperative.demo.filling import fill, sign_ins
+from cooperative.demo.people import PASSWORD, PEOPLE
 
-__all__ = ["PASSWORD", "PEOPLE", "fill"]
+__all__ = ["PASSWORD", "PEOPLE", "fill", "sign_ins"]

@@ -1,23 +1,26 @@
-"""What people recorded, sent from their phones: later than it happened, by clocks that are a little wrong."""
+"""Through the one door: what stood in a notebook at first, then what phones send, late and by wrong clocks."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from itertools import groupby
 from random import Random
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
-
-from cooperative.demo import ground, season
-from cooperative.demo.ground import PEOPLE, Person
+from cooperative.demo.diary import Said
 from cooperative.demo.loads import GIVEN_BY
-from cooperative.demo.season import Said
+from cooperative.demo.people import PEOPLE, Person
 from heaps import wire
-from heaps.models import BeanTest, Donor, Entry, Site
+from heaps.doubts import NOTEBOOK
+from heaps.models import Donor, Site
 from heaps.sync import Sending, accept
-from members.models import Cooperative, Member
+from members.models import Member
+
+#: For so many weeks they have recorded on phones. What came before stood in a notebook, which bryony brought in.
+PHONES_WEEKS = 13
+BROUGHT_IN_BY = "bryony"
+NOTEBOOK_LINES = 500  # at once, as `manage.py import` does
+SECOND_PHONE_ON = (5, 6)  # Saturday and Sunday
 
 
 @dataclass(frozen=True)
@@ -25,83 +28,129 @@ class Parcel:
     """What one phone sends at one moment."""
 
     person: Person
+    phone: UUID
     received_at: datetime
     said: tuple[Said, ...]
 
 
-@transaction.atomic
-def fill(now: datetime) -> bool:
-    """Fill an empty database with a season that ends at `now`. False when something is there already."""
-    if Cooperative.objects.exists():
-        return False
-    site = ground.lay_out()
-    uids = {bay.name: str(bay.uid) for bay in site.bays.all()}
-    uids |= {container.name: str(container.uid) for container in site.containers.all()}
-    uids |= {donor.kind: str(donor.uid) for donor in site.donors.all()}
+@dataclass
+class Names:
+    """What the ledger calls the bays, containers and givers that the story tells of."""
+
+    sites: dict[str, Site]
+    uids: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for name, site in self.sites.items():
+            self.uids |= {(name, bay.name): str(bay.uid) for bay in site.bays.all()}
+            self.uids |= {(name, container.name): str(container.uid) for container in site.containers.all()}
+            givers = Donor.objects.filter(site=None) | site.donors.all()
+            self.uids |= {(name, donor.kind): str(donor.uid) for donor in givers}
+
+    def of(self, site: str, name: str | None) -> str | None:
+        """A uid; what is no name here is one already."""
+        return self.uids.get((site, name), name) if name else None
+
+    def placed(self, site: str, details: dict[str, Any]) -> dict[str, Any]:
+        """Details with bays and containers by their uid."""
+        placed = dict(details)
+        if "sources" in placed:
+            placed["sources"] = [{"bay": self.of(site, bay), "per_cent": 100} for bay in placed["sources"]]
+        for name in {"bay", "container"} & placed.keys():
+            placed[name] = self.of(site, placed[name])
+        if "details" in placed:
+            placed["details"] = self.placed(site, placed["details"])
+        return placed
+
+
+def send(said: Sequence[Said], sites: dict[str, Site], now: datetime) -> None:
+    """Everything that was recorded, in the order in which it arrived."""
+    names = Names(sites)
     members = {member.username: member for member in Member.objects.all()}
-    devices = {person.username: _made_up_phone(person.username) for person in PEOPLE}
-    for parcel in _parcels(season.told(now), now):
-        sent_at = parcel.received_at + parcel.person.clock_wrong
-        name = parcel.person.username
-        raws = [_raw(one, site, uids, parcel.person) for one in parcel.said]
+    since = phones_since(now)
+    _bring_in([one for one in said if one.at < since], names, members, since)
+    for parcel in parcels([one for one in said if one.at >= since], now):
+        wrong = parcel.person.clock_wrong
+        raws = [_raw(one, names) | {"occurred_at": (one.at + wrong).isoformat()} for one in parcel.said]
+        sender = members[parcel.person.username]
         for first in range(0, len(raws), wire.MOST_ENTRIES):
-            sending = Sending(members[name], devices[name], sent_at=sent_at, received_at=parcel.received_at)
-            for receipt in accept(raws[first : first + wire.MOST_ENTRIES], sending):
-                if receipt.state == "refused":
-                    raise AssertionError(f"The demo's own entry was refused: {receipt.reason}")
-    _sow_beans(now)
-    return True
+            sent_at = parcel.received_at + wrong
+            sending = Sending(sender, parcel.phone, sent_at=sent_at, received_at=parcel.received_at)
+            _take(raws[first : first + wire.MOST_ENTRIES], sending)
 
 
-def _sow_beans(now: datetime) -> None:
-    """A bean test of the stable's latest load but those of the last days: it is still growing."""
-    then = now - timedelta(days=12)
-    manure = Entry.objects.filter(donor__kind=Donor.Kind.STABLE, effective_at__lt=then - timedelta(days=1))
-    if load := manure.select_related("site").order_by("effective_at").last():
-        BeanTest.objects.create(entry=load, sown_on=load.site.day_of(then), words="six pots on the shed's window sill")
+def phones_since(now: datetime) -> datetime:
+    """When the notebook was brought in and the phones came."""
+    return now - timedelta(weeks=PHONES_WEEKS)
 
 
-def _parcels(said: Sequence[Said], now: datetime) -> list[Parcel]:
-    """Each person's entries of one day, sent when their phone next finds a signal, in the order of arrival."""
+def _bring_in(lines: Sequence[Said], names: Names, members: dict[str, Member], at: datetime) -> None:
+    """The notebook: dates typed in, and who recorded each line."""
+    for first in range(0, len(lines), NOTEBOOK_LINES):
+        part = lines[first : first + NOTEBOOK_LINES]
+        people = {one.uid: members[one.who] for one in part}
+        sending = Sending(members[BROUGHT_IN_BY], NOTEBOOK, sent_at=at, received_at=at, recorded_by=people)
+        _take([_raw(one, names) | {"by_hand": True} for one in part], sending)
+
+
+def _take(raws: list[dict[str, Any]], sending: Sending) -> None:
+    for receipt in accept(raws, sending):
+        if receipt.state == "refused":
+            raise AssertionError(f"The demo's own entry was refused: {receipt.reason}")
+
+
+def parcels(said: Sequence[Said], now: datetime) -> list[Parcel]:
+    """What each phone holds when it next finds a signal, in the order of arrival."""
     people = {person.username: person for person in PEOPLE}
-    found = []
-    for name, person in people.items():
-        own = sorted((one for one in said if one.who == name), key=lambda one: one.at)
-        for _, day in groupby(own, key=lambda one: (one.arrives, one.at.date())):
-            ones = tuple(day)
-            arrives = ones[0].arrives or ones[-1].at + person.waits
-            found.append(Parcel(person, min(arrives, now), ones))
+    by_phone: dict[tuple[str, UUID], list[Said]] = {}
+    for one in said:
+        by_phone.setdefault((one.who, phone_of(people[one.who], one.at)), []).append(one)
+    found = [
+        Parcel(people[name], phone, min(arrives, now), ones)
+        for (name, phone), own in by_phone.items()
+        for arrives, ones in _letters(own, people[name].waits)
+    ]
     return sorted(found, key=lambda parcel: (parcel.received_at, parcel.person.username))
 
 
-def _raw(one: Said, site: Site, uids: dict[str, str], person: Person) -> dict[str, Any]:
-    """The entry as the phone writes it, by its own clock."""
+def _letters(own: Sequence[Said], waits: timedelta) -> Iterator[tuple[datetime, tuple[Said, ...]]]:
+    """One phone's entries by the moment at which they arrive: those of the wait after the first go with it."""
+    late = {one.arrives for one in own if one.arrives}
+    for arrives in sorted(late):
+        yield arrives, tuple(one for one in own if one.arrives == arrives)
+    letter: list[Said] = []
+    for one in (one for one in own if one.arrives is None):
+        if letter and one.at > letter[0].at + waits:
+            yield letter[0].at + waits, tuple(letter)
+            letter = []
+        letter.append(one)
+    if letter:
+        yield letter[0].at + waits, tuple(letter)
+
+
+def _raw(one: Said, names: Names) -> dict[str, Any]:
+    """The entry as it goes over the wire."""
+    giver = GIVEN_BY[one.site].get(one.details.get("feedstock", "")) if one.kind == "dropoff" else None
     return {
         "wire": wire.WIRE,
         "uid": one.uid,
         "kind": one.kind,
-        "site": str(site.uid),
-        "bay": uids.get(one.bay, one.bay) if one.bay else None,
-        "occurred_at": (one.at + person.clock_wrong).isoformat(),
+        "site": str(names.sites[one.site].uid),
+        "bay": names.of(one.site, one.bay),
+        "occurred_at": one.at.isoformat(),
         "by_hand": False,
-        "details": _placed(one.details, uids),
+        "details": names.placed(one.site, one.details),
         "words": one.words,
-        "donor": uids.get(GIVEN_BY.get(one.details.get("feedstock", ""), "")),
+        "donor": names.of(one.site, giver),
     }
 
 
-def _placed(details: dict[str, Any], uids: dict[str, str]) -> dict[str, Any]:
-    """Details with bays and containers by their uid."""
-    placed = dict(details)
-    if "sources" in placed:
-        placed["sources"] = [{"bay": uids[bay], "per_cent": 100} for bay in placed["sources"]]
-    for name in {"bay", "container"} & placed.keys():
-        placed[name] = uids[placed[name]]
-    if "details" in placed:
-        placed["details"] = _placed(placed["details"], uids)
-    return placed
+def phone_of(person: Person, at: datetime) -> UUID:
+    """Which of somebody's phones it was: the second one is only carried at weekends."""
+    second = person.phones > 1 and at.weekday() in SECOND_PHONE_ON
+    return made_up(f"{person.username}'s {'second ' if second else ''}phone")
 
 
-def _made_up_phone(username: str) -> UUID:
+def made_up(name: str) -> UUID:
     """The same number at every filling."""
-    return UUID(int=Random(username).getrandbits(128), version=4)  # noqa: S311 - no secret
+    return UUID(int=Random(name).getrandbits(128), version=4)  # noqa: S311 - no secret

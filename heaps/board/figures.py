@@ -23,6 +23,7 @@ from heaps.usual import Usual
 GROUPS = ("green", "brown", "structural", "mineral")
 #: How many materials a board line names; the heap's own page names them all.
 TOP_MATERIALS = 3
+LEAST_SHARE = 0.005  # less would be told as 0 per cent
 
 
 @dataclass(frozen=True)
@@ -159,7 +160,7 @@ def _shares(content: Content, materials: Materials) -> tuple[Share, ...]:
     for key, load in content.items():
         litres[materials[key.partition("/")[0]].group] += load.volume_ml
     total = sum(litres.values())
-    return tuple(Share(group, part / total) for group, part in litres.items() if part)
+    return tuple(Share(group, part / total) for group, part in litres.items() if part >= LEAST_SHARE * total > 0)
 
 
 def _fill(bay: BayFacts, state: ledger.BayState, now: datetime) -> Fill | None:

@@ -147,7 +147,7 @@ def test_a_lost_phone_is_ended_and_what_waits_on_it_stays(page: Page, server: Se
     sign_in(cleo, server, "cleo")
     cleo.goto(f"{server.url}/people/")
     assert fits(cleo)
-    cleo.get_by_role("link", name="Words for a new phone for Ada").tap()
+    cleo.get_by_role("link", name="A new phone for Ada").tap()
     cleo.get_by_label("The old phone is lost").check()
     assert fits(cleo)
     cleo.get_by_role("button", name="Give words for a new phone").tap()

@@ -101,7 +101,7 @@ def test_names_as_long_as_they_may_be(
 
 def test_a_form_sent_empty(one_server: Server, season_file: Path, opened: dict[str, Page]) -> None:
     one_server.begin_anew(season_file)
-    lay_tickets(one_server, "moss", made_by="tansy")
+    lay_tickets(one_server, "yarrow", made_by="tansy")
     come_in(opened["all roles"], one_server, "tansy", DEMO_PASSWORD)
     found: measuring.Found = {}
     came_back = []

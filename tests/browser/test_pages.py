@@ -19,12 +19,12 @@ from tests.serving import SEASON, Server, make_database
 pytestmark = pytest.mark.browser
 
 MOMENT = "2026-10-17T10:00:00+00:00"
-WHO = {"nobody": None, "member": "moss", "coordinator": "bryony", "treasurer": "sorrel", "administrator": "tansy"}
+WHO = {"nobody": None, "member": "yarrow", "coordinator": "bryony", "treasurer": "sorrel", "administrator": "tansy"}
 
 
 @pytest.fixture(scope="session")
 def season_file(hashed_assets: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo's nine months."""
+    """The demo's two years."""
     return make_database(tmp_path_factory.mktemp("season") / "season.sqlite3", SEASON.format(moment=MOMENT))
 
 
@@ -32,7 +32,7 @@ def season_file(hashed_assets: None, tmp_path_factory: pytest.TempPathFactory) -
 def season(one_server: Server, season_file: Path) -> Server:
     """The server, with a season behind it."""
     one_server.begin_anew(season_file)
-    lay_tickets(one_server, "moss", made_by="tansy")
+    lay_tickets(one_server, "yarrow", made_by="tansy")
     return one_server
 
 

@@ -75,14 +75,14 @@ QUESTIONS = {
     "own bay": "select uid from heaps_bay order by site_id, position",
     "own site": "select uid from heaps_site order by id",
     "own container": "select uid from heaps_container order by id",
-    "person": "select uid from members_member where username in ('yarrow', 'ada') order by username desc",
+    "person": "select uid from members_member where username in ('vole', 'ada') order by username desc",
     "self": "select uid from members_member where username in ('tansy', 'edda')",
     "year": "select 2026",
     "invitation": f"select '{INVITATION}'",
     "way in": f"select '{WAY_IN}'",
     "chapter": "select 'signs'",
-    "own load": "select e.uid from heaps_entry e join heaps_beantest b on b.entry_id = e.id",
-    "own bean test": "select id from heaps_beantest",
+    "own load": "select e.uid from heaps_entry e join heaps_beantest b on b.entry_id = e.id order by b.id",
+    "own bean test": "select id from heaps_beantest order by id",
     "own donor": "select uid from heaps_donor order by id",
 }
 

@@ -16,7 +16,7 @@ from django.test import Client
 from django.utils import timezone
 
 from cooperative import leaving
-from cooperative.management.commands.detach_names import months_before
+from cooperative.leaving import months_before
 from heaps import history
 from heaps.models import Attendance, Bay, DayTotal, Entry, Headcount, Parked, Site
 from heaps.sync import Sending, accept

@@ -13,11 +13,12 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connections
 from django.utils import timezone
 
-from cooperative.demo import PASSWORD, PEOPLE, fill
+from cooperative.demo import PASSWORD, fill, sign_ins
+from members.models import Cooperative
 
 
 class Command(BaseCommand):
-    help = "Fill an invented cooperative with a season of records, and serve it on this machine only."
+    help = "Fill an invented cooperative with two years of records, and serve it on this machine only."
     requires_system_checks = []
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -41,20 +42,22 @@ class Command(BaseCommand):
     def _prepare(self) -> None:
         started = time.monotonic()
         call_command("migrate", verbosity=0)
+        if not Cooperative.objects.exists():
+            self.stdout.write("Putting in two years of records; this takes some seconds ...")
+            self.stdout.flush()
         if fill(timezone.now()):
-            self.stdout.write(f"A season of records was put in ({time.monotonic() - started:.0f} s).")
+            self.stdout.write(f"They were put in ({time.monotonic() - started:.0f} s).")
         else:
             self.stdout.write(f"Kept as it was. To begin anew, delete {settings.VAR_DIR}")
         if _static_is_old():
             call_command("collectstatic", interactive=False, clear=True, verbosity=0)
 
     def _introduce(self, port: int) -> None:
-        self.stdout.write(f"\nUpper Mossfold Growers, an invented cooperative: http://localhost:{port}/\n")
-        for person in PEOPLE:
-            alone = ("coordinator of this site alone",) if person.looks_after_site else ()
-            roles = " and ".join((*person.roles, *alone)) or "member"
-            self.stdout.write(f"  {person.username:8} {roles}")
-        self.stdout.write(f"Everybody's password: {PASSWORD}")
+        self.stdout.write(f"\n{Cooperative.objects.get()}, an invented cooperative: http://localhost:{port}/\n")
+        self.stdout.write("Sign in as one of these:")
+        for username, role in sign_ins():
+            self.stdout.write(f"  {username:8} {role}")
+        self.stdout.write(f"Everybody's password, of the other members too: {PASSWORD}")
         words = f"HEAPS_MODE=demo HEAPS_VAR={settings.VAR_DIR} python3 manage.py sign_in_words NAME"
         self.stdout.write(f"Exports and roles ask for a passkey or for words. For words: {words}")
         self.stdout.write("Only this machine can reach it. End with Ctrl-C.")

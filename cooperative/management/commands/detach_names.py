@@ -1,6 +1,5 @@
 """`manage.py detach_names`: take names off what is older than they are kept, for a timer that runs it daily."""
 
-import calendar
 from datetime import datetime
 from typing import Any
 
@@ -8,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import transaction
 from django.utils import timezone
 
-from cooperative.leaving import months_kept, scrub
+from cooperative.leaving import months_before, months_kept, scrub
 from heaps.importing import shelf
 from heaps.models import Entry, Parked
 from heaps.names import Named, take_off, take_off_bean_tests, take_off_imports
@@ -47,10 +46,3 @@ def _forget_what_is_over(now: datetime) -> None:
     tickets.delete_over(now)
     limits.delete_over(now)
     shelf.throw_away_old(now)
-
-
-def months_before(now: datetime, months: int) -> datetime:
-    """The same day of the month so many months ago, or that month's last day."""
-    year, place = divmod(now.year * 12 + now.month - 1 - months, 12)
-    day = min(now.day, calendar.monthrange(year, place + 1)[1])
-    return now.replace(year=year, month=place + 1, day=day)

@@ -1,4 +1,4 @@
-"""`manage.py pictures`: the README's pictures, from the demo's season at one fixed moment."""
+"""`manage.py pictures`: the README's pictures, from the demo at one fixed moment."""
 
 import tempfile
 from datetime import datetime
@@ -11,6 +11,7 @@ from django.core.management.base import BaseCommand
 from playwright.sync_api import Page, sync_playwright
 
 from cooperative.demo import PASSWORD
+from cooperative.demo.people import SCHOOL
 from tests import chromium
 from tests.serving import SEASON, Server, free_port, make_database
 
@@ -49,15 +50,15 @@ def take(url: str) -> None:
         page.locator("main form button[type=submit]").tap()
         recording(page)
         page.goto(f"{url}/heaps/")
-        page.locator("[data-bay]").first.scroll_into_view_if_needed()
+        page.locator("h2", has_text=SCHOOL).evaluate("(title) => scrollTo(0, title.offsetTop - 12)")
         page.screenshot(path=FOLDER / "board.png")
         browser.close()
 
 
 def recording(page: Page) -> None:
-    """Three buckets of coffee grounds, about to be kept."""
-    page.locator("#materials label", has_text="Coffee").tap()
-    page.locator("#containers label").first.tap()
+    """Three sacks of cardboard, about to be kept."""
+    page.locator("#materials label", has_text="Cardboard").tap()
+    page.locator("#containers label", has_text="sack").tap()
     for _ in range(2):
         page.locator("[data-panel=dropoff] [data-by='1']").tap()
     page.locator("#state", has_text="Nothing waits on this phone").wait_for()
