@@ -44,6 +44,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",  # before the policy: it is for pages, and a file is smaller without
     "csp.middleware.CSPMiddleware",
     "django.middleware.gzip.GZipMiddleware",
+    "cooperative.packing.PackingMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -153,6 +154,7 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "cooperative.assets.HashedAssets"},
 }
+WHITENOISE_ALLOW_ALL_ORIGINS = False  # no other site's pages need our files
 WHITENOISE_MAX_AGE = 0  # hashed names are cached for ever by WhiteNoise itself; the rest is asked for again
 
 LOGGING = {

@@ -83,7 +83,7 @@ def feedstocks() -> list[list[str | int | float]]:
             one.density_kg_m3 or 0,
             "liquid" if one.ash_class in LIQUIDS else one.group,
             *(
-                value.typical if value else 0
+                round(value.typical, 5) if value else 0
                 for value in (one.moisture_fraction, one.nitrogen_fraction_dry, one.c_to_n)
             ),
         ]

@@ -4,20 +4,18 @@ import json
 import re
 from pathlib import Path
 from typing import Any
+from urllib.request import urlopen
 
 import pytest
 from playwright.sync_api import Page
 
-from heaps import gate
 from tests.browser.steps import stored
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
 
 EFFECTS = json.loads((Path(__file__).parent.parent / "vectors" / "effect.json").read_text(encoding="utf-8"))
-#: As the page has them.
 FIGURES = ("density", "group", "moisture", "nitrogen", "ratio")
-MATERIALS = {row[0]: dict(zip(FIGURES, row[6:], strict=True)) for row in gate.feedstocks()}
 
 RECORD = {
     "uid": "a", "person": "ada", "kept_at": 1,
@@ -30,6 +28,15 @@ def bare(page: Page, server: Server) -> Page:
     """A document of the same origin that runs nothing by itself."""
     page.goto(f"{server.url}/drop-off/now/")
     return page
+
+
+@pytest.fixture
+def materials(server: Server) -> dict[str, dict[str, Any]]:
+    """What the recording page says of each material."""
+    with urlopen(f"{server.url}/drop-off/") as answer:
+        told = re.search(r'<script id="feedstocks"[^>]*>(.*?)</script>', answer.read().decode())
+    assert told
+    return {row[0]: dict(zip(FIGURES, row[6:], strict=True)) for row in json.loads(told[1])}
 
 
 def call(page: Page, module: str, script: str, *values: Any) -> Any:
@@ -115,7 +122,9 @@ def test_a_uid_made_by_hand_is_one_of_version_four(bare: Page) -> None:
 
 
 @pytest.mark.parametrize("case", EFFECTS["cases"], ids=lambda case: case["name"])
-def test_a_phone_reckons_the_same_effect_of_a_load(bare: Page, case: dict[str, Any]) -> None:
+def test_a_phone_reckons_the_same_effect_of_a_load(
+    bare: Page, materials: dict[str, dict[str, Any]], case: dict[str, Any]
+) -> None:
     script = """
         const [materials, { heap, load, added_water_kg: water, room_l: room, brown, green }] = given;
         const of = ({ feedstock, volume_ml: ml, weighed_g }) =>
@@ -126,7 +135,7 @@ def test_a_phone_reckons_the_same_effect_of_a_load(bare: Page, case: dict[str, A
         const usual = { brown: brown && of(brown), green: green && of(green) };
         return [it.sum(lies, mix(load)), it.effect(lies, mix(load), litres, room, usual)];
     """
-    whole, (does, *amount) = call(bare, "effect.js", script, MATERIALS, case["given"])
+    whole, (does, *amount) = call(bare, "effect.js", script, materials, case["given"])
     expect = case["expect"]
     assert whole == pytest.approx(list(expect["whole"].values()), rel=EFFECTS["relative_tolerance"])
     assert (does, amount[0] if amount else None) == (expect["does"], expect["amount"])
