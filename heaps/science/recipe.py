@@ -15,6 +15,8 @@ WATER = "water"
 HALVES = 2
 #: How many choices are shown: the best and two others.
 CHOICES = 3
+#: What one person lifts alone at the most, close to the body: 16 kg for women, 25 for men (HSE-143, from memory, high).
+LIFTED_ALONE_KG = 16.0
 #: What a group can usually get, when nothing that stands there will do (common practice): dry browns, something coarse,
 #: greens from next door.
 USUALLY_FOUND = ("cardboard", "leaves-mixed", "straw-wheat", "wood-chip-leafy", "grass-fresh", "horse-manure-straw")
@@ -64,6 +66,14 @@ def recipe(
     if choices := _choices(mix, stock, aims):
         return Recipe(Outcome.STANDS_THERE, choices)
     return _fetching(mix, stock, [replace(pile, fetched=True) for pile in found], aims)
+
+
+def too_heavy_for_one(choice: Choice, piles: Sequence[Pile]) -> dict[str, float]:
+    """The containers of a choice that one person should not lift full, and the kilograms of one: part-fill, or lift in
+    pairs. Water is carried by halves of a can."""
+    return {
+        pile.key: pile.one.wet_kg for pile in piles if pile.key in choice.counts and pile.one.wet_kg > LIFTED_ALONE_KG
+    }
 
 
 def pile(stuff: Feedstock, container_l: float, count: int, key: str = "") -> Pile:

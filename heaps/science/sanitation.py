@@ -88,7 +88,10 @@ def showings(log: Sequence[Reading], turns: Sequence[datetime], c_to_n: float | 
     A rule is met only if it is met at every place that was read. Even then the log speaks for these places and no
     others: see `ONE_PROBE`.
     """
-    return [_showing(rule, log, turns, c_to_n) for rule in HEAT_RULES]
+    by_place: dict[str, list[Reading]] = {}
+    for reading in log:
+        by_place.setdefault(reading.place, []).append(reading)
+    return [_showing(rule, by_place, turns, c_to_n) for rule in HEAT_RULES]
 
 
 def never_whatever_the_log(materials: Iterable[Feedstock]) -> list[Feedstock]:
@@ -138,13 +141,12 @@ def stretches(log: Iterable[Reading], turns: Sequence[datetime], held: Held) -> 
     return [*found, now] if now else found
 
 
-def _showing(rule: HeatRule, log: Sequence[Reading], turns: Sequence[datetime], c_to_n: float | None) -> Showing:
+def _showing(
+    rule: HeatRule, by_place: Mapping[str, Sequence[Reading]], turns: Sequence[datetime], c_to_n: float | None
+) -> Showing:
     if not rule.open_bay:
         return Showing(rule, Outcome.NOT_FOR_OPEN_BAY, {})
-    places = {
-        place: _at_place(rule, [one for one in log if one.place == place], turns)
-        for place in dict.fromkeys(one.place for one in log)
-    }
+    places = {place: _at_place(rule, log, turns) for place, log in by_place.items()}
     fits = None
     if rule.c_to_n is not None:
         fits = c_to_n is not None and rule.c_to_n[0] <= c_to_n <= rule.c_to_n[1]

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from heaps.science.advice import MOST_AT_ONCE, Code, Signs, need, own_kind
 from heaps.science.blend import Mix
 from heaps.science.feedstocks import FEEDSTOCKS
-from heaps.science.fewest import Pile, added
-from heaps.science.recipe import USUALLY_FOUND, WATER, Outcome, cans, recipe, usually_found
+from heaps.science.fewest import Choice, Pile, added
+from heaps.science.recipe import USUALLY_FOUND, WATER, Outcome, cans, recipe, too_heavy_for_one, usually_found
 from heaps.science.targets import (
     ACCEPTABLE,
     IDEAL,
@@ -191,6 +191,17 @@ def test_a_heap_that_has_no_air_is_out_of_range(pressed_to: float, inside: bool)
     pressed = replace(mix, tipped_l=mix.tipped_l * pressed_to, class_l={})
     assert ((pressed.free_air_space or 0) >= IDEAL.least_air) is inside
     assert in_range(pressed, IDEAL) is inside
+
+
+def test_what_is_too_heavy_for_one_is_weighed_from_the_table() -> None:
+    """A barrow of 90 litres: about 25 kg of wet leaves, three times that of manure. One of straw is light."""
+    piles = [pile("leaves-wet", 90, 3), pile("cattle-manure", 90, 2), pile("straw-wheat", 90, 2), cans(10, 2)]
+    mix = of(*piles)
+    choice = Choice({"leaves-wet": 3, "cattle-manure": 2, "straw-wheat": 2, WATER: 4}, 9, mix, IDEAL)
+    heavy = too_heavy_for_one(choice, piles)
+    assert set(heavy) == {"leaves-wet", "cattle-manure"}
+    assert heavy["leaves-wet"] == pytest.approx(25, abs=2) and heavy["cattle-manure"] == pytest.approx(75, abs=10)
+    assert too_heavy_for_one(replace(choice, counts={"straw-wheat": 1}), piles) == {}
 
 
 def test_no_more_is_fetched_than_any_aim_asks_for() -> None:
