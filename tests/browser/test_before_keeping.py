@@ -89,6 +89,7 @@ def test_browns_on_top_are_one_tap_and_an_entry_of_their_own(page: Page, phone: 
     choose(page, "peelings")
     expect(page.locator("#top")).to_have_text("+ 1 × Barrow of autumn leaves, loose on top")
     page.locator("#top").tap()
+    assert page.evaluate("scrollY") == 0, "what is chosen stays before the eyes"
     expect(page.locator("#keep")).to_have_text(
         "Keep 1 × Bucket of vegetable peelings into Bay 1, and 1 × Barrow of autumn leaves, loose on top"
     )
