@@ -1,4 +1,4 @@
-"""`manage.py verify`: every check that needs no running program, in order. It ends with an error if any finds something."""
+"""`manage.py verify`: every check that needs no running program, in order. All run; any that finds something fails it."""
 
 import os
 import subprocess
