@@ -10,9 +10,12 @@ from django.urls import reverse
 from django.utils import timezone
 from pytest_django import Settings
 
-from heaps.importing import reading, runs
+from heaps.importing import reading, reasons, runs
 from heaps.importing.notebook import COLUMNS
+from heaps.importing.reasons import BadCell
 from heaps.models import ImportRun, Site
+from heaps.wire import Refusal, Term
+from heaps.wording import refused
 from members.models import Member
 from tests import pseudo
 from tests.hostile import ground
@@ -100,8 +103,19 @@ def test_why_lines_of_a_notebook_stay_out_is_translated(
     assert ({one.line for one in found}, run.lines) == (set(range(3, len(lines) + 2)), 1)
     assert len({one.reason.says for one in found}) >= 20
     page = peopled.browsers["coordinator"].get(reverse("heaps:import", args=[run.uid]))
-    assert page.content.decode().count("<th scope=\"row\">") == len(found)
+    assert page.content.decode().count('<th scope="row">') == len(found)
     assert literals_of(page) == []
+
+
+def test_words_of_ours_within_a_reason_are_translated(spoken: None) -> None:
+    guess = BadCell("Is it %(near)s?", near="NEAR")
+    missing = BadCell("There is no material called %(name)s. %(guess)s", name="NAME", guess=guess)
+    never = Refusal("%(material)s never goes in. %(instead)s", material=Term("Coffee grounds"), instead=guess)
+    for reason in (missing, never):
+        assert str(reasons.read(reasons.kept(reason))) == str(reason)
+        assert refused(reasons.read(reasons.kept(reason))) == refused(reason)
+    assert pseudo.pseudo("Is it %(near)s?") % {"near": "NEAR"} in refused(missing)
+    assert pseudo.pseudo("Coffee grounds") in refused(never)
 
 
 def literals_of(answer: Any) -> list[str]:
