@@ -14,7 +14,7 @@ from cooperative import joining, offline
 from heaps.models import OwnValue
 
 STATIC = Path(settings.BASE_DIR) / "static"
-ON_OTHER_PAGES = ("waiting-here.js", "guide.js", "forget-phone.js", "hand-over.js")
+ON_OTHER_PAGES = ("waiting-here.js", "guide.js", "forget-phone.js", "hand-over.js", "import-steps.js")
 
 
 def known(text: str) -> dict[str, Any]:
