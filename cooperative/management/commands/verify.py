@@ -1,4 +1,4 @@
-"""`manage.py verify`: every check that needs no running program, in order. All run; any that finds something fails it."""
+"""`manage.py verify`: every check that needs no running program, in order. It fails if any of them finds something."""
 
 import os
 import subprocess
