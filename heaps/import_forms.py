@@ -9,6 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 from heaps.importing import notebook
 from heaps.models import Bay, ImportRun, Site
+from heaps.wire import Refusal
+from heaps.wording import refused
 
 LEAVE_OUT = "leave out"
 OFF_LIST = {"invalid_choice": _("Choose one from the list.")}
@@ -83,9 +85,9 @@ class ImportForm(forms.Form):
             self.add_error("bay", _("Say in which bay the probes are."))
         return cleaned
 
-    def refuse(self, says: str) -> None:
+    def refuse(self, wrong: Refusal) -> None:
         """Say what is wrong with the file. A browser lets nobody fill a file in again."""
-        self.add_error("file", f"{says} {_now('Then choose the file once more.')}")
+        self.add_error("file", f"{refused(wrong)} {_now('Then choose the file once more.')}")
 
 
 class ColumnsForm(forms.Form):
@@ -105,7 +107,7 @@ class ColumnsForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if not self.errors and (wrong := notebook.wrong_with(self.columns())):
-            self.add_error(None, wrong)
+            self.add_error(None, refused(wrong))
         return cleaned
 
     def columns(self) -> list[str]:

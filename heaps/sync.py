@@ -47,6 +47,7 @@ class Sending:
     received_at: datetime = field(default_factory=timezone.now)
     recorded_by: Mapping[str, Member | None] = field(default_factory=dict)
     handed_in: bool = False  # by a phone that is no longer signed in: nothing goes into the ledger by itself
+    from_file: bool = False  # what has no place is refused, not laid aside: whoever brings it in can mend the file
 
 
 def epoch() -> uuid.UUID:
@@ -148,6 +149,8 @@ class _Desk:
         if reason := self._forbidden(wired):
             return Receipt(wired.uid, "refused", reason)
         if reason := self._unplaced(wired):
+            if self.sending.from_file:
+                return Receipt(wired.uid, "refused", _(reason))
             return self._park(wired, raw, reason)
         if reason := self._pointless(wired):
             return Receipt(wired.uid, "refused", reason)

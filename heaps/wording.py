@@ -23,8 +23,14 @@ REPORTED = {
 
 def refused(refusal: Refusal) -> str:
     """Why an entry cannot be taken, in the reader's language."""
-    values = {name: gettext(one) if isinstance(one, Term) else one for name, one in refusal.values.items()}
-    return (gettext(refusal.says) % values).strip()
+    return (gettext(refusal.says) % {name: _value(one) for name, one in refusal.values.items()}).strip()
+
+
+def _value(value: object) -> object:
+    """What stands in a gap: a word of ours, a further sentence, or what somebody sent."""
+    if isinstance(value, Refusal):
+        return refused(value)
+    return gettext(value) if isinstance(value, Term) else value
 
 
 def said(field: str, value: str) -> str:

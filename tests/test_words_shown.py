@@ -5,7 +5,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from django.utils import timezone
+from pytest_django import Settings
 
+from heaps.importing import reading, reasons, runs
+from heaps.importing.notebook import COLUMNS
+from heaps.importing.reasons import BadCell
+from heaps.models import ImportRun, Site
+from heaps.wire import Refusal, Term
+from heaps.wording import refused
+from members.models import Member
 from tests import pseudo
 from tests.hostile import ground
 from tests.hostile.conftest import ROWS, Laid, browsers, laid, other_site, peopled, who_may
@@ -17,6 +28,21 @@ from tests.unspoken import literals
 
 __all__ = ["browsers", "laid", "other_site", "peopled"]  # fixtures, taken over as they are
 
+#: Lines of a notebook, each wrong in ways of its own. What they do not say stands in `FITTING`.
+FITTING = {"what": "drop-off", "date": "3/5/2024", "material": "coffee", "litres": "10"}
+WRONG_LINES: list[dict[str, str]] = [
+    {"what": "", "date": "", "bay": "", "material": "", "litres": "", "count": "1"},
+    {"what": "dance", "date": "30/2/2024", "site": "‹nowhere›", "time": "noon"},
+    {"date": "3/5/2224", "bay": "‹none›", "person": "‹nobody›", "material": "‹moon dust›"},
+    {"material": "meat", "container": "‹barrel›", "count": "1.25", "words": "‹long›" * 200},
+    {"litres": "a few", "count": "1 kg", "temperature_c": "40", "kg": "1,200"},
+    {"litres": "1,200,5", "kg": "9" * 16},
+    {"litres": "5 parsec", "kg": "0"},
+    {"what": "reading", "material": "", "litres": "", "squeeze": "soft", "fill_percent": "33.3"},
+    {"what": "reading", "material": "", "litres": "", "place": "core"},
+    {"what": "harvest", "material": "", "litres": "", "sieved": "perhaps"},
+    {"sieved": "‹one cell too many›", "words": "‹more›;‹more›"},
+]
 DATA = [f"‹datum {number}›" for number in range(ROWS)]
 
 
@@ -57,6 +83,39 @@ def test_what_a_form_answers_is_translated(peopled: Laid, spoken: None, typed: s
             for text in literals_of(answer):
                 found.setdefault(text, []).append(page["name"])
     assert not found, told(found)
+
+
+def test_why_lines_of_a_notebook_stay_out_is_translated(
+    peopled: Laid, spoken: None, settings: Settings, tmp_path: Path
+) -> None:
+    settings.FILE_UPLOAD_TEMP_DIR = tmp_path
+    ground.spoil(DATA)
+    site, cleo = Site.objects.all()[0], Member.objects.get(username="cleo")
+    usual = dict.fromkeys(COLUMNS, "") | FITTING | {"bay": site.bays.all()[0].name}
+    lines = [usual, *(usual | wrong for wrong in WRONG_LINES)]
+    content = "\n".join([";".join(f"‹{name}›" for name in COLUMNS), *(";".join(line.values()) for line in lines)])
+    run = ImportRun(file_name="‹old.csv›", person=cleo, site=site, made_at=timezone.now())
+    runs.begin(SimpleUploadedFile("old.csv", content.encode()), run)
+    runs.match(run, COLUMNS)
+    runs.step(run, cleo)
+    run.refresh_from_db()
+    found = reading.bad_lines(run)
+    assert ({one.line for one in found}, run.lines) == (set(range(3, len(lines) + 2)), 1)
+    assert len({one.reason.says for one in found}) >= 20
+    page = peopled.browsers["coordinator"].get(reverse("heaps:import", args=[run.uid]))
+    assert page.content.decode().count('<th scope="row">') == len(found)
+    assert literals_of(page) == []
+
+
+def test_words_of_ours_within_a_reason_are_translated(spoken: None) -> None:
+    guess = BadCell("Is it %(near)s?", near="NEAR")
+    missing = BadCell("There is no material called %(name)s. %(guess)s", name="NAME", guess=guess)
+    never = Refusal("%(material)s never goes in. %(instead)s", material=Term("Coffee grounds"), instead=guess)
+    for reason in (missing, never):
+        assert str(reasons.read(reasons.kept(reason))) == str(reason)
+        assert refused(reasons.read(reasons.kept(reason))) == refused(reason)
+    assert pseudo.pseudo("Is it %(near)s?") % {"near": "NEAR"} in refused(missing)
+    assert pseudo.pseudo("Coffee grounds") in refused(never)
 
 
 def literals_of(answer: Any) -> list[str]:

@@ -23,7 +23,7 @@ MARKS: dict[str, tuple[int, ...]] = {
     **dict.fromkeys(("_", "_now", "_lazy", "gettext", "gettext_lazy", "gettext_noop"), (0,)),
     **dict.fromkeys(("ngettext", "ngettext_lazy"), (0, 1)),
     # the pure core: sentences of a refusal, and what its fields are called in one
-    "Refusal": (0,),
+    **dict.fromkeys(("Refusal", "BadCell", "Unreadable"), (0,)),
     **dict.fromkeys(("whole", "maybe_whole"), (2,)),
     **dict.fromkeys(
         ("word", "maybe_word", "special", "maybe_special", "maybe_several", "read_uid", "read_moment"), (1,)

@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Q
 
 from heaps import ledger
-from heaps.history.rows import Change, standing
+from heaps.history.rows import Change, mended_at, standing
 from heaps.ledger.heap import Key
 from heaps.models import Bay, Checkpoint, StoredBay
 from heaps.science.materials import Materials
@@ -85,13 +85,15 @@ def _rewound(changes: Sequence[Change], site_id: int, materials: Materials) -> W
     """Go back to just before the earliest change, and replay only the bays that it reaches from there on."""
     sides = [side for change in changes for side in change.sides]
     start = min(side.key for side in sides)
-    bays = _reached({bay for side in sides for bay in side.bays}, start, site_id)
+    mended = mended_at(site_id)
+    turns = standing(site_id, start[0], Q(kind="turn"), mended)
+    bays = _reached({bay for side in sides for bay in side.bays}, turns)
     begun = {bay: _state_before(bay, start) for bay in bays}
     uptos = [state.upto for state in begun.values()]
     since = min(upto[0] for upto in uptos if upto) if uptos and all(uptos) else None
     _drop_checkpoints(bays, start)
     walk = Walk(dict(begun), materials)
-    for entry in standing(site_id, since, _from_checkpoints(begun)):
+    for entry in standing(site_id, since, _from_checkpoints(begun), mended):
         if not bays.isdisjoint(entry.bays) and all(_upto(begun.get(bay)) < entry.key for bay in entry.bays):
             walk.past(entry)
     known = {(bay, state.upto) for bay, state in begun.items()}
@@ -107,9 +109,9 @@ def _from_checkpoints(begun: dict[str, ledger.BayState]) -> Q:
     return chosen
 
 
-def _reached(bays: set[str], start: Key, site_id: int) -> set[str]:
-    """The bays that matter of `bays` can have come to, or met, by turns from `start` on."""
-    turns = [set(turn.bays) for turn in standing(site_id, start[0], Q(kind="turn")) if turn.what.kind == "turn"]
+def _reached(bays: set[str], later: Iterable[ledger.Entry]) -> set[str]:
+    """The bays that matter of `bays` can have come to, or met, by the turns among what came `later`."""
+    turns = [set(turn.bays) for turn in later if turn.what.kind == "turn"]
     reached = set(bays)
     while more := {bay for turn in turns if not reached.isdisjoint(turn) for bay in turn} - reached:
         reached |= more

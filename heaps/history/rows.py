@@ -1,9 +1,10 @@
 """Rows of the ledger as entries, and what freshly stored rows change."""
 
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import islice
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -11,6 +12,8 @@ from heaps import ledger
 from heaps.ledger.kinds import Correction
 from heaps.models import Entry
 from heaps.wire import OLDEST, read_details
+
+AT_ONCE = 500
 
 
 @dataclass(frozen=True)
@@ -40,29 +43,44 @@ def site_rows(site_id: int) -> QuerySet[Entry]:
     return Entry.objects.filter(site_id=site_id).select_related("bay")
 
 
-def standing(site_id: int, since: datetime | None, which: Q) -> list[ledger.Entry]:
+def standing(
+    site_id: int, since: datetime | None, which: Q, mended: Mapping[uuid.UUID, datetime] | None = None
+) -> list[ledger.Entry]:
     """A site's entries of some kind or bays as corrected, in order, from `since` on.
 
     `which` chooses originals by where they were recorded. Those that a correction can have moved to `since` or
     later, or to another bay, are looked at too, so the answer may hold entries of other bays: whoever asks filters.
     """
-    corrections = Entry.objects.filter(site_id=site_id, corrects__isnull=False)
-    changed = corrections.filter(details__says="instead")
-    chosen = which | Q(uid__in=changed.values("corrects"))
-    if since is not None:  # no correction moves an entry past the moment at which it arrived itself
-        moved = Q(uid__in=changed.filter(received_at__gte=since).values("corrects"))
-        chosen = (chosen & Q(effective_at__gte=since)) | moved
-    originals = site_rows(site_id).filter(chosen, ~_withdrawn(corrections), corrects__isnull=True)
-    answers = corrections.filter(corrects__in=originals.values("uid")).select_related("bay")
-    entries = ledger.effective(entry_of(row) for row in [*originals, *answers])
+    mended = mended_at(site_id) if mended is None else mended
+    here = site_rows(site_id).filter(corrects__isnull=True)
+    spoken_of = Entry.objects.filter(corrects=OuterRef("uid"), site_id=site_id)
+    chosen = which if since is None else which & Q(effective_at__gte=since)
+    rows = list(here.filter(chosen, ~Exists(spoken_of)))
+    for uids in _some_at_once(mended):
+        # no correction moves an entry past the moment at which it arrived itself
+        moved = [uid for uid in uids if since is None or mended[uid] >= since]
+        later = Q(uid__in=uids, effective_at__gte=since) if since else Q()
+        originals = list(here.filter(Q(uid__in=moved) | later, uid__in=uids))
+        answers = Entry.objects.filter(corrects__in=[row.uid for row in originals], site_id=site_id)
+        rows += [*originals, *answers.select_related("bay")]
+    entries = ledger.effective(map(entry_of, rows))
     return [entry for entry in entries if since is None or entry.at >= since]
 
 
-def _withdrawn(corrections: QuerySet[Entry]) -> Q:
-    """Withdrawn and nothing put in its stead, whichever came last. A whole notebook may lie withdrawn in the ledger,
-    and is not fetched to find that it says nothing."""
-    answers = corrections.filter(corrects=OuterRef("uid"))
-    return Q(Exists(answers.filter(details__says="withdraw")), ~Exists(answers.filter(details__says="instead")))
+def mended_at(site_id: int) -> dict[uuid.UUID, datetime]:
+    """The originals at a site of which something else was said than that they are withdrawn, and when last.
+
+    A whole notebook may lie withdrawn in the ledger, and is not fetched to find that it says nothing.
+    """
+    said = Entry.objects.filter(site_id=site_id, corrects__isnull=False).exclude(details__says="withdraw")
+    return {uid: last for uid, last in said.order_by("received_at").values_list("corrects", "received_at") if uid}
+
+
+def _some_at_once(uids: Iterable[uuid.UUID]) -> Iterator[list[uuid.UUID]]:
+    """As many as a database takes in one question."""
+    waiting = iter(uids)
+    while some := list(islice(waiting, AT_ONCE)):
+        yield some
 
 
 def changes_of(rows: Sequence[Entry]) -> list[Change]:

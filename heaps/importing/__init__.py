@@ -2,6 +2,7 @@
 
 from heaps.importing.ground import Ground
 from heaps.importing.intake import Bad, Found, Tally, bring_in
-from heaps.importing.tables import Table, Unreadable
+from heaps.importing.reasons import Unreadable
+from heaps.importing.tables import Table
 
 __all__ = ["Bad", "Found", "Ground", "Table", "Tally", "Unreadable", "bring_in"]

@@ -10,15 +10,13 @@ from zoneinfo import ZoneInfo
 
 import pint
 
+from heaps.importing.reasons import BadCell
+
 NUMBER = re.compile(r"([+-]?(?:\d[\d.,]*|[.,]\d+))\s*(.*)", re.ASCII)
 THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}", re.ASCII)
 DAY_FIRST = re.compile(r"(\d{1,2})([/.-])(\d{1,2})\2(\d{4})", re.ASCII)
 CLOCK = re.compile(r"(\d{1,2})[:.](\d{2})(?:[:.](\d{2})(?:\.\d+)?)?", re.ASCII)
 NOON = time(12)
-
-
-class BadCell(Exception):
-    """A cell that cannot be understood. The message says why and what to write, in plain words."""
 
 
 @dataclass(frozen=True)
@@ -69,14 +67,25 @@ def whole(text: str, measure: Measure, least: int, most: int, decimal_commas: bo
     digits, unit = _parted(text)
     if measure.large and THOUSANDS.fullmatch(digits) and (decimal_commas or "," in digits):
         plain = re.sub("[.,]", "", digits)
-        raise BadCell(f"{digits} can be read in two ways. Write {plain}, or two digits behind the point.")
+        raise BadCell(
+            "%(found)s can be read in two ways. Write %(plain)s, or two digits behind the point.",
+            found=digits,
+            plain=plain,
+        )
     exact = _converted(_decimal(digits), unit, measure) * measure.steps
     steps = int(exact.to_integral_value(ROUND_HALF_EVEN))
     if steps != exact and not measure.parts:
-        raise BadCell(f"{text} is too fine. Write whole {'and half ' if measure.steps == 2 else ''}numbers only.")
+        if measure.steps == 2:
+            raise BadCell("%(found)s is too fine. Write whole and half numbers only.", found=text)
+        raise BadCell("%(found)s is too fine. Write whole numbers only.", found=text)
     if not least <= steps <= most:
         low, high = Decimal(least) / measure.steps, Decimal(most) / measure.steps
-        raise BadCell(f"{text} is out of range. It can be from {low.normalize():f} to {high.normalize():f}.")
+        raise BadCell(
+            "%(found)s is out of range. It can be from %(least)s to %(most)s.",
+            found=text,
+            least=f"{low.normalize():f}",
+            most=f"{high.normalize():f}",
+        )
     return steps
 
 
@@ -97,8 +106,8 @@ def day(text: str) -> date:
         if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII):
             return date.fromisoformat(text)
     except ValueError:
-        raise BadCell(f"There is no such day as {text}.") from None
-    raise BadCell(f"{text} is not a day. Write 2024-05-31 or 31/5/2024.")
+        raise BadCell("There is no such day as %(found)s.", found=text) from None
+    raise BadCell("%(found)s is not a day. Write 2024-05-31 or 31/5/2024.", found=text)
 
 
 def clock(text: str) -> time:
@@ -109,7 +118,7 @@ def clock(text: str) -> time:
             return time(int(found[1]), int(found[2]), int(found[3] or 0))
     except ValueError:
         pass
-    raise BadCell(f"{text} is not a time of day. Write it like 14:30.")
+    raise BadCell("%(found)s is not a time of day. Write it like 14:30.", found=text)
 
 
 def moment(on: date, at: time, zone: ZoneInfo, after: datetime | None = None) -> datetime:
@@ -127,15 +136,15 @@ def _parted(text: str) -> tuple[str, str]:
     """The digits and the unit behind them."""
     written = re.sub(r"(?<=\d)\s*½", ".5", text.strip()).replace("½", "0.5").replace("−", "-")
     if not (found := NUMBER.fullmatch(written)):
-        raise BadCell(f"{text} is not a number.")
+        raise BadCell("%(found)s is not a number.", found=text)
     return found[1], found[2].strip().rstrip(".").casefold()
 
 
 def _decimal(digits: str) -> Decimal:
     if digits.count(",") + digits.count(".") > 1:
-        raise BadCell(f"{digits} has more than one mark in it. Write it like 1234.5.")
+        raise BadCell("%(found)s has more than one mark in it. Write it like 1234.5.", found=digits)
     if len(digits) > 15:
-        raise BadCell(f"{digits[:15]}... is far too long for a number.")
+        raise BadCell("%(found)s... is far too long for a number.", found=digits[:15])
     return Decimal(digits.replace(",", "."))
 
 
@@ -143,8 +152,10 @@ def _converted(value: Decimal, unit: str, measure: Measure) -> Decimal:
     if not unit:
         return value
     if unit not in measure.also:
-        known = ", ".join(sorted(measure.also)) or "none"
-        raise BadCell(f"The unit {unit} is not known here. Known units: {known}.")
+        if not measure.also:
+            raise BadCell("%(found)s cannot have a unit. Write the number only.", found=unit)
+        known = ", ".join(sorted(measure.also))
+        raise BadCell("The unit %(found)s is not known here. Known units: %(known)s.", found=unit, known=known)
     name = measure.also[unit]
     if name == measure.unit:
         return value

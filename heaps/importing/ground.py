@@ -5,12 +5,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-from heaps.importing.cells import BadCell
+from django.utils.translation import gettext_noop
+
+from heaps.importing.reasons import BadCell
 from heaps.models import Bay, Container, Site, known_materials
 from heaps.science.materials import Materials
 from members.models import Cooperative, Member
 
 Thing = TypeVar("Thing")
+#: What to say of a name that is not known here.
+NO_SITE = gettext_noop("There is no site called %(name)s. %(guess)s")
+NO_BAY = gettext_noop("There is no bay called %(name)s at %(site)s. %(guess)s")
+NO_CONTAINER = gettext_noop("There is no container called %(name)s at %(site)s. %(guess)s")
+NO_MATERIAL = gettext_noop("There is no material called %(name)s. %(guess)s")
+NO_PERSON = gettext_noop("There is no person called %(name)s. Write the name somebody signs in with. %(guess)s")
 
 
 def plainly(text: str) -> str:
@@ -35,7 +43,7 @@ class Ground:
     def known(cls, usual_site: str = "") -> "Ground":
         """What is known here. `usual_site` is meant where a line names none; the only site needs no naming."""
         sites = {plainly(site.name): site for site in Site.objects.all()}
-        usual = _found(sites, usual_site, "site") if usual_site else None
+        usual = _found(sites, usual_site, NO_SITE) if usual_site else None
         cooperative, materials = Cooperative.objects.first(), known_materials()
         return cls(
             sites=sites,
@@ -53,25 +61,25 @@ class Ground:
             if self.usual_site:
                 return self.usual_site
             raise BadCell("Say which site.")
-        return _found(self.sites, name, "site")
+        return _found(self.sites, name, NO_SITE)
 
     def bay(self, site: Site, name: str) -> Bay:
         if not name:
             raise BadCell("Say which bay.")
         here = {bay: found for (site_id, bay), found in self.bays.items() if site_id == site.pk}
-        return _found(here, name, "bay", f" at {site}")
+        return _found(here, name, NO_BAY, site)
 
     def container(self, site: Site, name: str) -> Container:
         here = {one: found for (site_id, one), found in self.containers.items() if site_id == site.pk}
-        return _found(here, name, "container", f" at {site}")
+        return _found(here, name, NO_CONTAINER, site)
 
     def material(self, name: str) -> str:
         """The key of a feedstock, by its key, its short or its full name."""
-        return _found(self.keys, name, "material")
+        return _found(self.keys, name, NO_MATERIAL)
 
     def person(self, name: str) -> Member:
         """Somebody by the name they sign in with."""
-        return _found(self.people, name, "person", " (the name somebody signs in with is meant)")
+        return _found(self.people, name, NO_PERSON)
 
 
 def _keys(materials: Materials) -> dict[str, str]:
@@ -84,9 +92,9 @@ def _keys(materials: Materials) -> dict[str, str]:
     return names
 
 
-def _found(known: Mapping[str, Thing], name: str, what: str, where: str = "") -> Thing:
+def _found(known: Mapping[str, Thing], name: str, missing: str, site: Site | None = None) -> Thing:
     if (thing := known.get(plainly(name))) is not None:
         return thing
     near = difflib.get_close_matches(plainly(name), known, n=1)
-    guess = f" Is it {near[0]}?" if near else ""
-    raise BadCell(f"There is no {what} called {name[:40]}{where}.{guess}")
+    guess = BadCell("Is it %(near)s?", near=near[0]) if near else ""
+    raise BadCell(missing, name=name[:40], site=str(site), guess=guess)

@@ -40,11 +40,19 @@ class Found:
 
 @dataclass(frozen=True)
 class Bad:
-    """A line that stays out, and why. `column` is empty where the line as a whole is meant."""
+    """A line that stays out, and why. `column` is empty where the line as a whole is meant.
+
+    What the door said of it is in the language of whoever brought it in.
+    """
 
     line: int
     column: str
-    reason: str
+    reason: wire.Refusal
+
+    @classmethod
+    def told(cls, line: int, reason: str) -> "Bad":
+        """By what the door said of it."""
+        return cls(line, "", wire.Refusal("%(reason)s", reason=reason))
 
     def __str__(self) -> str:
         return f"line {self.line}{f', {self.column}' if self.column else ''}: {self.reason}"
@@ -109,14 +117,14 @@ class _Intake:
         elif receipt.state == "known":
             self.tally.here_already += 1
         else:
-            self.leave_out(Bad(line, "", receipt.reason))
+            self.leave_out(Bad.told(line, receipt.reason))
 
 
 def take_in(rows: Sequence[Found], importer: Member) -> list[Receipt]:
     """Through the door, a receipt for each."""
     now = timezone.now()
     people = {row.raw["uid"]: row.person for row in rows}
-    sending = Sending(importer, NOTEBOOK, sent_at=now, received_at=now, recorded_by=people)
+    sending = Sending(importer, NOTEBOOK, sent_at=now, received_at=now, recorded_by=people, from_file=True)
     return accept([row.raw for row in rows], sending)
 
 
@@ -160,7 +168,7 @@ def numbered(rows: Iterable[Found | Bad], repeats: "Repeats") -> Iterator[Found 
         try:
             wire.read(raw, materials)
         except wire.Refusal as refusal:
-            yield Bad(row.line, "", str(refusal))
+            yield Bad(row.line, "", refusal)
         else:
             yield Found(row.line, row.content, raw, row.person)
 

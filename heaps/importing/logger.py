@@ -10,9 +10,9 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from heaps.importing import cells
-from heaps.importing.cells import BadCell
 from heaps.importing.intake import Bad, Found
-from heaps.importing.tables import Line, Table, Unreadable
+from heaps.importing.reasons import BadCell, Unreadable
+from heaps.importing.tables import Line, Table
 from heaps.models import Bay
 from members.models import Member
 
@@ -32,12 +32,12 @@ def rows(
         if written is not None and not any(cell.strip() for cell in written):
             continue
         if written is None or not table.fits(written):
-            yield Bad(number, "", "The cells do not fit the columns.")
+            yield Bad(number, "", BadCell("The cells do not fit the columns."))
             continue
         try:
             at = _moment(written[0].strip(), zone, before)
         except BadCell as bad:
-            yield Bad(number, table.head[0] or "time", str(bad))
+            yield Bad(number, table.head[0], bad)
             continue
         before = at
         for probe, cell in zip(probes, written[1:], strict=False):
@@ -52,8 +52,11 @@ def probes_of(table: Table) -> tuple[str, ...]:
         raise Unreadable("A logger's file needs a column for the time and one for each probe.")
     for name in probes:
         if not 1 <= len(name) <= LONGEST_NAME or not name.isprintable() or probes.count(name) > 1:
-            wrong = f"This does not do: {name or 'blank'}."
-            raise Unreadable(f"Give each probe a name of its own, up to {LONGEST_NAME} characters. {wrong}")
+            raise Unreadable(
+                "Give each probe a name of its own, up to %(most)s letters. This does not do: “%(found)s”.",
+                most=LONGEST_NAME,
+                found=name,
+            )
     return probes
 
 
@@ -61,7 +64,7 @@ def _moment(text: str, zone: ZoneInfo, before: datetime | None) -> datetime:
     day, _, clock = text.replace("T", " ").partition(" ")
     at = cells.moment(cells.day(day), cells.clock(clock.strip()), zone, before)
     if at > datetime.now(UTC):
-        raise BadCell(f"{text} is in the future.")
+        raise BadCell("%(found)s is in the future.", found=text)
     return at
 
 
@@ -69,7 +72,7 @@ def _reading(number: int, probe: str, text: str, at: datetime, bay: Bay, importe
     try:
         tenths = cells.whole(text, cells.TEMP_C, COLDEST, HOTTEST)
     except BadCell as bad:
-        return Bad(number, probe, str(bad))
+        return Bad(number, probe, bad)
     raw = {
         "kind": "reading",
         "site": str(bay.site.uid),

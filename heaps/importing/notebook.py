@@ -40,10 +40,11 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from heaps.importing import cells
-from heaps.importing.cells import BadCell, Measure
+from heaps.importing.cells import Measure
 from heaps.importing.ground import Ground, plainly
 from heaps.importing.intake import Bad, Found
-from heaps.importing.tables import Line, Table, Unreadable
+from heaps.importing.reasons import BadCell, Unreadable
+from heaps.importing.tables import Line, Table
 from heaps.ledger import choices, kinds
 from heaps.models import Site
 from heaps.science.materials import Materials
@@ -81,7 +82,9 @@ NUMBERS: dict[str, tuple[Measure, type, str]] = {
     "bag_litres": (cells.LITRES, kinds.Harvest, "bag_ml"),
     "share_percent": (cells.SHARE, kinds.Harvest, "per_cent"),
 }
-MISFIT = 'The cells do not fit the columns. Put "quotation marks" around a number or words with a comma inside.'
+MISFIT = BadCell(
+    'The cells do not fit the columns. Put "quotation marks" around a number or words with a comma inside.'
+)
 WHAT = {"drop-off": "dropoff", "dropoff": "dropoff", "drop off": "dropoff", "reading": "reading", "harvest": "harvest"}
 SIEVED = {"": "coarse", "no": "coarse", "coarse": "coarse", "yes": "sieved", "sieved": "sieved"}
 
@@ -92,13 +95,13 @@ def taken_for(head: Sequence[str]) -> list[str | None]:
     return [name if name in ("", *COLUMNS) else ALSO.get(name) for name in plain]
 
 
-def wrong_with(columns: Sequence[str | None]) -> str:
+def wrong_with(columns: Sequence[str | None]) -> Unreadable | None:
     """Why a notebook cannot be read by such columns, or nothing."""
     if twice := [name for name in columns if name and columns.count(name) > 1]:
-        return f"The column {twice[0]} stands there twice."
+        return Unreadable("The column %(name)s stands there twice.", name=twice[0])
     if missing := [name for name in NEEDED if name not in columns]:
-        return f"There is no column {missing[0]}. A notebook needs what, date and bay."
-    return ""
+        return Unreadable("There is no column %(name)s. A notebook needs what, date and bay.", name=missing[0])
+    return None
 
 
 def rows(
@@ -112,9 +115,10 @@ def rows(
     else its name does. Raises Unreadable for columns that cannot be understood."""
     head = taken_for(table.head) if columns is None else columns
     if strange := [name for name, meant in zip(table.head, head, strict=True) if meant is None]:
-        raise Unreadable(f"The column {strange[0]} is not known. Known columns: {', '.join(COLUMNS)}.")
+        known = ", ".join(COLUMNS)
+        raise Unreadable("The column %(name)s is not known. Known columns: %(known)s.", name=strange[0], known=known)
     if wrong := wrong_with(head):
-        raise Unreadable(wrong)
+        raise wrong
     for number, written in lines:
         if written is not None and not any(cell.strip() for cell in written):
             continue
@@ -136,7 +140,7 @@ class _Row:
     cells: dict[str, str]
     ground: Ground
     decimal_commas: bool
-    problems: list[tuple[str, str]] = field(default_factory=list)
+    problems: list[tuple[str, Refusal]] = field(default_factory=list)
 
     def found(self, number: int, importer: Member) -> Found:
         site = self._take("site", self.ground.site)
@@ -159,7 +163,7 @@ class _Row:
     def _details(self, kind: str, site: Site) -> dict[str, Any]:
         strange = [name for own, names in OWN.items() if own != kind for name in names if self._text(name)]
         for name in strange:
-            self.problems.append((name, "This belongs to another kind of line. Put it on a line of its own."))
+            self.problems.append((name, BadCell("This belongs to another kind of line. Put it on a line of its own.")))
         if kind == "dropoff":
             return self._dropoff(site)
         return self._reading() if kind == "reading" else self._harvest()
@@ -170,18 +174,18 @@ class _Row:
         said: dict[str, Any] = {"feedstock": feedstock, "weighed_g": weighed_g, "half_containers": 2}
         if self._text("container"):
             if self._text("litres"):
-                self.problems.append(("litres", "Give a container and a count, or litres, not both."))
+                self.problems.append(("litres", BadCell("Give a container and a count, or litres, not both.")))
             container = self._take("container", lambda name: self.ground.container(site, name))
             said["half_containers"] = self._number("count") or 2
             said["container"] = str(container.uid) if container else None
             said["container_ml"] = container.filled_ml if container else None
             return said
         if self._text("count"):
-            self.problems.append(("count", "Say which container was counted, or give litres."))
+            self.problems.append(("count", BadCell("Say which container was counted, or give litres.")))
         said["container_ml"] = self._number("litres")
         if not self._text("litres"):
             if not self._text("kg"):
-                self.problems.append(("litres", "Say how much it was: a container and a count, litres or kg."))
+                self.problems.append(("litres", BadCell("Say how much it was: a container and a count, litres or kg.")))
             elif weighed_g and feedstock:
                 said["container_ml"] = _estimated_ml(self.ground.materials, feedstock, weighed_g)
         return said
@@ -195,13 +199,15 @@ class _Row:
             "fill_per_cent": self._number("fill_percent"),
         }
         if not any(self._text(name) for name in ("temperature_c", "squeeze", "fill_percent")):
-            self.problems.append(("temperature_c", "A reading needs a temperature, a squeeze test or a fill level."))
+            self.problems.append(
+                ("temperature_c", BadCell("A reading needs a temperature, a squeeze test or a fill level."))
+            )
         return said
 
     def _harvest(self) -> dict[str, Any]:
         for name in ("bags", "share_percent"):
             if not self._text(name):
-                self.problems.append((name, "A harvest needs this. A share of 100 per cent ends the heap."))
+                self.problems.append((name, BadCell("A harvest needs this. A share of 100 per cent ends the heap.")))
         bag_ml = self._number("bag_litres")
         return {
             "half_bags": self._number("bags"),
@@ -217,7 +223,7 @@ class _Row:
             return None
         moment = cells.moment(on, at, ZoneInfo(site.time_zone))
         if not OLDEST <= moment <= datetime.now(UTC):
-            self.problems.append(("date", "This day is in the future, or before 1990."))
+            self.problems.append(("date", BadCell("This day is in the future, or before 1990.")))
         return moment
 
     def _feedstock(self, name: str) -> str:
@@ -236,7 +242,9 @@ class _Row:
     def _choice(self, column: str, choices: tuple[str, ...]) -> str | None:
         text = plainly(self._text(column))
         if text and text not in choices:
-            self.problems.append((column, f"{text} is none of: {', '.join(choices)}."))
+            self.problems.append(
+                (column, BadCell("%(found)s is none of: %(words)s.", found=text, words=", ".join(choices)))
+            )
             return None
         return text or None
 
@@ -244,7 +252,7 @@ class _Row:
         try:
             return read(self._text(column))
         except (BadCell, Refusal) as bad:
-            self.problems.append((column, str(bad)))
+            self.problems.append((column, bad))
             return None
 
     def _text(self, column: str) -> str:

@@ -9,10 +9,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from itertools import islice
 
-from heaps.importing import logger, notebook, shelf
+from heaps.importing import logger, notebook, reasons, shelf
 from heaps.importing.ground import Ground
 from heaps.importing.intake import Bad, Found, Repeats, not_here, numbered
-from heaps.importing.tables import MOST_LINES, Line, Table, Unreadable
+from heaps.importing.reasons import Unreadable
+from heaps.importing.tables import MOST_LINES, Line, Table
 from heaps.models import ImportRun
 from members.models import Member
 
@@ -26,7 +27,10 @@ def open_file(run: ImportRun) -> Table:
     if run.of == ImportRun.Of.LOGGER:
         probes = logger.probes_of(table)
         if table.length * len(probes) > MOST_LINES:
-            raise Unreadable(f"There are more than {MOST_LINES:,} readings. Cut the file and bring in one at a time.")
+            raise Unreadable(
+                "There are more than %(most)s readings. Cut the file and bring in one at a time.",
+                most=f"{MOST_LINES:,}",
+            )
         columns: list[str | None] = ["time", *probes]
     else:
         columns = _once_each(notebook.taken_for(table.head))
@@ -40,10 +44,10 @@ def _once_each(columns: Sequence[str | None]) -> list[str | None]:
     return [None if name and name in columns[:place] else name for place, name in enumerate(columns)]
 
 
-def set_columns(run: ImportRun, columns: Sequence[str | None]) -> str:
+def set_columns(run: ImportRun, columns: Sequence[str | None]) -> Unreadable | None:
     """Take the columns for these, and read from the start. Answers with what is still wrong with them, or nothing."""
     is_notebook = run.of == ImportRun.Of.NOTEBOOK
-    wrong = notebook.wrong_with(columns) if is_notebook else ""
+    wrong = notebook.wrong_with(columns) if is_notebook else None
     run.columns = list(columns)
     run.state = State.COLUMNS if wrong or (is_notebook and None in columns) else State.READING
     run.lines = run.bad = run.here_already = 0
@@ -94,7 +98,8 @@ def bad_lines(run: ImportRun, start: int = 0, count: int = -1) -> list[Bad]:
         return []
     with shelf.lines_of(run) as file:
         asked = "SELECT line, col, reason FROM bad ORDER BY line, number LIMIT ? OFFSET ?"
-        return [Bad(*row) for row in file.execute(asked, (count, start))]
+        rows = file.execute(asked, (count, start))
+        return [Bad(line, column, reasons.read(kept)) for line, column, kept in rows]
 
 
 def bad_reasons(run: ImportRun) -> int:
@@ -127,7 +132,7 @@ def lines_from(file: sqlite3.Connection, place: int, least: int, most: int) -> l
 
 def leave_out(file: sqlite3.Connection, bad: Iterable[Bad]) -> None:
     """Note what stays out; once, however often it is noted."""
-    said = [(one.line, one.column, one.reason) for one in bad]
+    said = [(one.line, one.column, reasons.kept(one.reason)) for one in bad]
     file.executemany("INSERT OR IGNORE INTO bad (line, col, reason) VALUES (?, ?, ?)", said)
 
 

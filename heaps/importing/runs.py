@@ -18,8 +18,9 @@ from django.utils import timezone
 
 from heaps.importing import reading, shelf, taking_back
 from heaps.importing.intake import BATCH, LARGEST, Bad, Found, not_here, take_in
+from heaps.importing.reasons import Unreadable
 from heaps.models import Entry, ImportPart, ImportRun, Ledger
-from heaps.sync import Receipt, head
+from heaps.sync import head
 from members.models import Member
 
 State = ImportRun.State
@@ -90,11 +91,11 @@ def step(run: ImportRun, person: Member) -> None:
             STEPS.get(run.state, _nothing)(run, person)
 
 
-def match(run: ImportRun, columns: Sequence[str | None]) -> str:
+def match(run: ImportRun, columns: Sequence[str | None]) -> Unreadable | None:
     """Take the columns for these, and read again. Answers with what is wrong with them, or nothing."""
     with _locked(run) as run:
         if run.state not in BEFORE_IT or (run.state != State.COLUMNS and run.columns == list(columns)):
-            return ""
+            return None
         if not shelf.is_here(run):
             raise FileGone
         return reading.set_columns(run, columns)
@@ -147,11 +148,9 @@ def _take(run: ImportRun, lines: list[Found], person: Member) -> list[Bad]:
     run.place += len(lines)
     run.went_in += len(taken)
     run.here_already += len(lines) - len(taken) - len(left_out)
-    return [_bad(line, receipt) for line, receipt in zip(new, receipts, strict=True) if receipt in left_out]
-
-
-def _bad(line: Found, receipt: Receipt) -> Bad:
-    return Bad(line.line, "", receipt.reason)
+    return [
+        Bad.told(line.line, receipt.reason) for line, receipt in zip(new, receipts, strict=True) if receipt in left_out
+    ]
 
 
 def _take_back(run: ImportRun, person: Member) -> None:

@@ -6,16 +6,14 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
+from heaps.importing.reasons import Unreadable
+
 DELIMITERS = ",;\t"
 MOST_COLUMNS, MOST_LINES = 60, 250_000
 LONGEST_HEAD = 1 << 16
 #: How a ZIP archive (.xlsx and .ods are such) and the older kind of spreadsheet file begin.
 ARCHIVES = (b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0")
 Line = tuple[int, list[str] | None]  # the line's number in the file; None where it cannot be read
-
-
-class Unreadable(Exception):
-    """The file as a whole cannot be read. The message says why, in plain words."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +34,9 @@ class Table:
             first = lines.readline(LONGEST_HEAD)
         delimiter = max(DELIMITERS, key=first.count)
         if len(first) == LONGEST_HEAD or first.count(delimiter) >= MOST_COLUMNS:
-            raise Unreadable(f"The first line is far too long. It must name the columns, at most {MOST_COLUMNS}.")
+            raise Unreadable(
+                "The first line is far too long. It must name the columns, at most %(most)s.", most=MOST_COLUMNS
+            )
         found = cls(path, encoding, delimiter, (), 0)
         lines_of = found._all()
         _number, cells = next(lines_of, (1, None))
@@ -46,7 +46,8 @@ class Table:
         length = sum(1 for _line in islice(lines_of, MOST_LINES + 1))
         if length > MOST_LINES:
             raise Unreadable(
-                f"There are more than {MOST_LINES:,} lines. Cut the file in two and bring in one at a time."
+                "There are more than %(most)s lines. Cut the file in two and bring in one at a time.",
+                most=f"{MOST_LINES:,}",
             )
         return cls(path, encoding, delimiter, head, length)
 
@@ -100,5 +101,5 @@ def _encoding(path: Path) -> str:
     except UnicodeDecodeError:
         return "cp1252"
     except OSError as trouble:
-        raise Unreadable(f"Cannot open {path}: {trouble.strerror}.") from None
+        raise Unreadable("Cannot open %(file)s: %(why)s.", file=str(path), why=trouble.strerror) from None
     return "utf-8-sig"

@@ -17,10 +17,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 from heaps import wire
 from heaps.funder_report import guarded
 from heaps.import_forms import COLUMNS, ColumnsForm, ImportForm
-from heaps.importing import Bad, Found, Unreadable, reading, runs, shelf
+from heaps.importing import Found, Unreadable, reading, runs, shelf
 from heaps.models import Bay, ImportRun, Site, known_materials
 from heaps.tray.said import Names, said
 from heaps.views.sheet import sheet
+from heaps.wording import refused
 from members.access import proof_required, role_required, the_one_signed_in
 
 ROLES = ("coordinator", "administrator")
@@ -58,7 +59,7 @@ def _begun(request: HttpRequest, form: ImportForm) -> ImportRun | None:
     try:
         return runs.begin(upload, run)
     except Unreadable as wrong:
-        form.refuse(str(wrong))
+        form.refuse(wrong)
         return None
 
 
@@ -129,8 +130,10 @@ def left_out(request: HttpRequest, uid: uuid.UUID) -> StreamingHttpResponse:
 def _left_out(run: ImportRun) -> Iterator[tuple[str, ...]]:
     yield (_("line"), _("column"), _("what to do"))
     start = 0
+    named = _columns_named(run)
     while rows := reading.bad_lines(run, start, 500):
-        yield from ((str(one.line), guarded(one.column), guarded(one.reason)) for one in rows)
+        for one in rows:
+            yield str(one.line), guarded(named.get(one.column, one.column)), guarded(refused(one.reason))
         start += len(rows)
 
 
@@ -147,8 +150,8 @@ def _page(request: HttpRequest, run: ImportRun, form: ColumnsForm | None = None)
     return render(request, "set_up/import.html", context)
 
 
-class _BadLines(Sequence[Bad]):
-    """The bad lines of a run as a list that fetches what is looked at."""
+class _BadLines(Sequence[dict[str, Any]]):
+    """The bad lines of a run as a list that fetches what is looked at, and says it in the reader's language."""
 
     def __init__(self, run: ImportRun) -> None:
         self.run = run
@@ -157,7 +160,19 @@ class _BadLines(Sequence[Bad]):
         return reading.bad_reasons(self.run)
 
     def __getitem__(self, part: Any) -> Any:
-        return reading.bad_lines(self.run, part.start, part.stop - part.start)
+        named = _columns_named(self.run)
+        found = reading.bad_lines(self.run, part.start, part.stop - part.start)
+        return [
+            {"line": one.line, "column": named.get(one.column, one.column), "reason": refused(one.reason)}
+            for one in found
+        ]
+
+
+def _columns_named(run: ImportRun) -> dict[str, str]:
+    """What each column is called: as in the file, or in words where the file does not have it."""
+    words = {name: str(says) for name, says in COLUMNS.items()} if run.of == ImportRun.Of.NOTEBOOK else {}
+    head = reading.head_of(run) if shelf.path_of_lines(run).exists() else ()
+    return words | {meant: name for meant, name in zip(run.columns, head, strict=False) if meant and name}
 
 
 def _progress(run: ImportRun, here: bool) -> dict[str, Any]:

@@ -45,7 +45,8 @@ def year(request: HttpRequest, year: int) -> HttpResponse:
 def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
     """The year as a table."""
     this = _year_or_404(year)
-    return sheet(funder_report.lines(this), f"came-and-went-{this.label.replace('/', '-')}.csv")
+    lines = list(funder_report.lines(this))  # before the answer begins: a fault is then said, not half a table
+    return sheet(lines, f"came-and-went-{this.label.replace('/', '-')}.csv")
 
 
 @require_safe

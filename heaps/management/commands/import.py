@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from tqdm import tqdm
 
 from heaps.importing import Bad, Found, Ground, Table, Tally, Unreadable, bring_in, logger, notebook
-from heaps.importing.cells import BadCell
+from heaps.importing.reasons import BadCell
 from members.models import Member
 
 ASSUMED = "Days like 3/4/2024 are read with the day first. A gallon is the imperial one. Times are the site's own."

@@ -6,7 +6,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from heaps.importing import cells
-from heaps.importing.cells import CM, HALVES, KG, LITRES, SHARE, TEMP_C, BadCell, Measure
+from heaps.importing.cells import CM, HALVES, KG, LITRES, SHARE, TEMP_C, Measure
+from heaps.importing.reasons import BadCell
 
 MANY = 10**9
 

@@ -1,8 +1,10 @@
 """Replay gives one state for one set of facts, whatever their order; and what moves adds up to the gram."""
 
+import json
 import random
 from datetime import UTC, datetime, timedelta
 from itertools import permutations
+from pathlib import Path
 from typing import Any
 
 from hypothesis import given, settings
@@ -35,6 +37,14 @@ KINDS_OF_LOAD = [
     f"{feedstock}/{basis}" for feedstock in random_ledgers.FEEDSTOCKS for basis in ("weighed", "estimated", "opening")
 ]
 NOON = datetime(2026, 4, 1, 12, tzinfo=UTC)
+ORDER_STORED = Path(__file__).parents[2] / "vectors/order_of_kinds.json"
+
+
+def test_the_order_that_is_stored_is_the_one_of_this_replay() -> None:
+    """States and checkpoints hold places in KINDS: after another order, those of before would lie elsewhere."""
+    stored = json.loads(ORDER_STORED.read_text())
+    says = "the order of KINDS is stored in states and checkpoints: raise ledger.REPLAY, then write both here anew"
+    assert stored == {"replay": ledger.REPLAY, "order": list(ledger.KINDS)}, f"{ORDER_STORED.name}: {says}"
 
 
 def entry(number: int, bay: str | None, day: float, what: Any) -> Entry:

@@ -13,12 +13,13 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from heaps import history, parking
+from heaps.ledger import KINDS
 from heaps.models import Bay, DayTotal, Entry, Parked, Question, Site, Stewardship, StoredBay
 from heaps.names import forget
 from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.stewards import care_of
 from heaps.sync import Sending, hand_in
-from heaps.tray import leave_out, of_day, place, tray
+from heaps.tray import leave_out, of_day, place, said, tray
 from members.models import Member
 from tests.sendings import NOON, correction, load, send, wet_g
 
@@ -27,6 +28,11 @@ ClientOf = Callable[[Member | None], Client]
 A_BUCKET: dict[str, Any] = {"feedstock": "coffee", "half_containers": 2, "container_ml": 10_000}
 STRANGE_BAY = "11111111-1111-4111-8111-111111111111"
 UID = "22222222-2222-4222-8222-222222222222"
+
+
+def test_an_entry_of_every_kind_can_be_told() -> None:
+    missing = {kind for kind, what in KINDS.items() if what not in said.TELLERS}
+    assert not missing, f"how {sorted(missing)} reads for a coordinator: TELLERS in heaps/tray/said.py"
 
 
 @pytest.fixture
