@@ -191,6 +191,21 @@ def test_a_late_entry_reads_little_from_before_its_checkpoint(monkeypatch: pytes
 
 
 @pytest.mark.django_db
+def test_what_a_correction_moved_past_a_checkpoint_is_replayed_from_there() -> None:
+    ground()
+    ada, _ = people()
+    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+    early, turn = raw_entry("dropoff", BAYS[0], 10, details), {"sources": [{"bay": BAYS[0], "per_cent": 100}]}
+    take([early, raw_entry("dropoff", BAYS[0], 20, details), raw_entry("turn", BAYS[0], 40, turn)], ada)
+    then = (random_ledgers.START + timedelta(days=50)).isoformat()
+    said = {"corrects": early["uid"], "says": "instead", "kind": "dropoff", "bay": BAYS[0], "details": details}
+    (receipt,) = take([raw_entry("correction", None, 60, said | {"occurred_at": then})], ada, 1)
+    assert receipt.state == "accepted", receipt
+    take([raw_entry("dropoff", BAYS[0], 45, details)], ada, 2)
+    assert kept()["bays"] == replayed()
+
+
+@pytest.mark.django_db
 def test_no_checkpoint_outlives_what_a_late_entry_changed() -> None:
     ground()
     ada, _ = people()
