@@ -84,6 +84,7 @@ QUESTIONS = {
     "own load": "select e.uid from heaps_entry e join heaps_beantest b on b.entry_id = e.id order by b.id",
     "own bean test": "select id from heaps_beantest order by id",
     "own donor": "select uid from heaps_donor order by id",
+    "material": "select 'coffee'",
 }
 
 

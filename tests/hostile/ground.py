@@ -74,7 +74,7 @@ def lay(rows: int) -> None:
                 site=site, name=f"bay {place}", position=place, length_cm=100, width_cm=100, height_cm=100
             )
         Member.objects.create_member(f"person-{number}", f"person {number}")
-    for number in range(rows):
+    for number in range(max(rows, OWN_ONES)):
         _decide(number)
     for number, site in enumerate(Site.objects.order_by("pk")):
         _record(site, number)
