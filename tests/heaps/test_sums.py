@@ -118,6 +118,15 @@ def test_a_look_says_how_much_fits_in_until_more_is_tipped(keep: Any, bay: Bay, 
     assert told_of(bay, at(5, 3))["room"] is None
 
 
+def test_after_a_look_what_was_tipped_tells_no_more_how_much_fits_in_even_in_a_young_heap(
+    keep: Any, bay: Bay, at: At
+) -> None:
+    keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", **BARROWS)
+    keep("reading", bay, at(5, 2), fill_per_cent=70)
+    keep("dropoff", bay, at(5, 3), feedstock="grass-fresh", **A_BUCKET)
+    assert told_of(bay, at(5, 4))["room"] is None
+
+
 def test_more_than_fits_in_leaves_no_room_and_so_does_a_bay_that_is_marked_full(keep: Any, bay: Bay, at: At) -> None:
     keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", half_containers=40, container_ml=80_000)
     assert told_of(bay, at(5, 2))["room"] == 0
