@@ -272,3 +272,25 @@ def test_a_full_bay_and_a_site_s_own_rules_stand_on_the_phone_without_a_network(
     expect(page.locator("#effect")).to_have_text("With this, Bay 1 is about full.")
     keep(page)
     assert waits(page) == [("dropoff", "coffee"), ("dropoff", "peelings")], "a full bay is no reason to lose an entry"
+
+
+def test_what_is_usual_and_not_on_the_phone_s_own_list_is_neither_offered_nor_named(page: Page, server: Server) -> None:
+    """The page may be older than a material of the cooperative's own that the server says is usual."""
+    sign_in(page, server)
+
+    def with_a_newer_brown(route: Any) -> None:
+        ground = route.fetch().json()
+        ground["as_of"] = "2099-01-01T00:00:00+00:00"
+        ground["sites"][0]["brown"]["feedstock"] = "own-0123456789ab"
+        route.fulfill(json=ground)
+
+    page.route("**/drop-off/now/", with_a_newer_brown)
+    page.evaluate(
+        "async () => (await import('/static/heaps/outbox.js'))"
+        ".putSetting('now', await (await fetch('/drop-off/now/')).json())"
+    )
+    page.reload()
+    choose(page, "peelings")
+    expect(page.locator("#effect")).to_have_text("Too green with this: add dry browns.")
+    expect(page.locator("#top")).to_be_hidden()
+    keep(page)
