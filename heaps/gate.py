@@ -174,7 +174,7 @@ def being_fed(bays: list[Bay], states: dict[int, BayState], now: datetime) -> Ba
     if filling:
         return max(filling, key=lambda bay: _fed_at(states[bay.pk]))
     empty = [bay for bay in usual if not states[bay.pk].batch]
-    return (empty or usual or [None])[0]  # type: ignore[list-item]
+    return next(iter(empty or usual), None)
 
 
 def offered_first(uses: list[Use], materials: Materials) -> list[str]:

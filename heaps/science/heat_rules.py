@@ -47,7 +47,7 @@ class HeatRule:
 
 
 def _days(temp_c: float, days: float, **more: bool | float) -> Held:
-    return Held(temp_c, days * DAY_H, **more)  # type: ignore[arg-type]
+    return Held(temp_c, days * DAY_H, **more)  # type: ignore[arg-type]  # fields of Held by name
 
 
 #: Those of vessels, housed or aerated plants, where every particle is heated, never count as met in an open bay.
