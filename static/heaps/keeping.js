@@ -8,6 +8,7 @@ import { chooseBay } from "./offers.js";
 import { keep, mark, setting } from "./outbox.js";
 import { question } from "./questions.js";
 import { undo } from "./recorded.js";
+import { showStatus } from "./status.js";
 import { send } from "./sync.js";
 import { say } from "./words.js";
 
@@ -24,6 +25,7 @@ export async function keepEntry() {
   keeping = true;
   const records = await put(entry).finally(() => { keeping = false; });
   if (!records) return;
+  await showStatus().catch(() => null); // "all sent" is gone from the page before "kept" stands on it
   afterwards(records);
   navigator.storage?.persist?.();
   await send(true);

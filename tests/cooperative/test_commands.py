@@ -11,7 +11,7 @@ from cooperative.management.commands import mutations, test, verify
 from tests import postgres
 
 
-def test_verify_stops_at_the_first_step_that_finds_something(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_verify_runs_every_step_and_names_those_that_found_something(monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[str] = []
 
     def step(name: str, problem: str) -> Callable[[], str]:
@@ -20,10 +20,10 @@ def test_verify_stops_at_the_first_step_that_finds_something(monkeypatch: pytest
     steps = {"first": step("first", ""), "second": step("second", "It is crooked."), "third": step("third", "")}
     monkeypatch.setattr(verify, "steps", lambda: steps)
     out = StringIO()
-    with pytest.raises(CommandError, match="second found something"):
+    with pytest.raises(CommandError, match=r"^Found something: second\.$"):
         call_command("verify", stdout=out)
-    assert seen == ["first", "second"]
-    assert out.getvalue().splitlines()[-1] == "It is crooked."
+    assert seen == ["first", "second", "third"]
+    assert [line.split()[0] for line in out.getvalue().splitlines()] == ["ok", "FAILED", "It", "ok"]
 
 
 def test_a_step_tells_what_a_failing_program_said() -> None:
