@@ -22,7 +22,7 @@ TIMES = (
     "board of 30 bays, all changed since",
     "recording page: cold start with the server gone",
     "recording page, offline, CPU 4x slower: LCP of a cold start",
-    "recording page, offline, CPU 4x slower: INP of choose, plus, keep",
+    "recording page, offline, CPU 4x slower: INP of choose, step, keep",
 )
 
 
