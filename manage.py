@@ -11,7 +11,7 @@ HOME = Path(__file__).resolve().parent
 VENV = HOME / ".venv"
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 PINS = HOME / "cooperative" / "requirements"
-NEED_TEST_PINS = {"bench", "mutations", "pictures", "test", "verify", "words"}
+NEED_TEST_PINS = {"bench", "faults", "mutations", "pictures", "test", "verify", "words"}
 
 
 def main() -> None:

@@ -18,6 +18,8 @@ INSTALL = ["apt-get", "install", "-y", "--no-install-recommends"]
 PYTEST = [sys.executable, "-m", "pytest"]
 #: One process for all that needs a browser, one for the rest: see tests/conftest.py.
 TWO_AT_ONCE = ["-n", "2", "--dist", "loadscope"]
+#: After a run of everything: whether each test that tests/faults/table.toml names ran and passed.
+PROOFS = ["-p", "tests.faults.proofs"]
 OURS = ("--install", "--pg-only")
 
 
@@ -46,7 +48,7 @@ def everything(ours: set[str], for_pytest: list[str]) -> int:
         if "--pg-only" in ours:
             return on_postgresql(var)
         codes = [run([sys.executable, str(HOME / "manage.py"), "verify"]), on_postgresql(var)]
-        return max(*codes, run([*PYTEST, *TWO_AT_ONCE, "tests"], HEAPS_VAR=var))
+        return max(*codes, run([*PYTEST, *TWO_AT_ONCE, *PROOFS, "tests"], HEAPS_VAR=var))
 
 
 def on_postgresql(var: str) -> int:
