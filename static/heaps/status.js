@@ -13,6 +13,16 @@ export function clock(moment) {
   return `${when.toLocaleDateString(lang, { weekday: "short", day: "numeric", month: "short", year })}, ${time}`;
 }
 
+/* Three lines for what waits, from the start if something waited last time: nothing then moves under a thumb. */
+export function roomAsBefore() {
+  try { at("state").parentElement.classList.toggle("waits", localStorage.waits === "1"); } catch { /* It moves a little. */ }
+}
+
+function makeRoom(waits) {
+  if (waits) at("state").parentElement.classList.add("waits");
+  try { localStorage.waits = waits ? "1" : "0"; } catch { /* It moves a little next time. */ }
+}
+
 export async function showStatus() {
   const all = (await waiting()).filter((one) => !one.withdrawn);
   const refused = all.filter((one) => one.refused).length;
@@ -27,6 +37,7 @@ export async function showStatus() {
   if (lastSent) parts.push(count || refused ? say("last sent", { when: clock(lastSent) }) : clock(lastSent));
   if (count && link.trouble) parts.push(link.trouble);
   const line = parts.flatMap((part) => [part, " "]);
+  makeRoom(count);
   at("state").replaceChildren(...line);
   at("send-now").hidden = !count || link.signedOut;
   at("yours").hidden = !link.unclaimed.length;
