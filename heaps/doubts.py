@@ -1,7 +1,7 @@
 """What a coordinator is asked about entries: unlikely dates, broken rules, what two people said of one load or turn."""
 
 import uuid
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -10,8 +10,11 @@ from django.utils.translation import gettext_noop as _
 
 from heaps.house_rules import against_the_rules
 from heaps.models import Entry, Question
+from heaps.science.materials import Materials
 
 TWICE_WITHIN = timedelta(minutes=30)
+#: What of an entry is asked about, to see whether it was recorded twice.
+SEEN = ("uid", "kind", "site_id", "bay_id", "effective_at", "details", "person_id", "device")
 #: Stands in place of a phone beside what came from a notebook, where each line is a load of its own.
 NOTEBOOK = uuid.UUID("6e0be0c5-2b1e-4c52-8f0e-3a1d5b9c7f10")
 #: What is asked about an unlikely date, by the word of `wire.date_doubt`.
@@ -30,7 +33,7 @@ def settle(rows: Sequence[Entry], now: datetime) -> None:
         Question.objects.filter(about, settled_at=None).update(settled_at=now)
 
 
-def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str]) -> None:
+def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str], materials: Materials) -> None:
     """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely. What is stored is translated when shown.
 
     When a correction was made matters to nobody.
@@ -40,14 +43,16 @@ def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str]) -> None:
         for row in rows
         if row.corrects is None and (why := odd_dates.get(str(row.uid)))
     ]
-    Question.objects.bulk_create([*questions, *_broken_rules(rows), *_changed_by_others(rows), *_recorded_twice(rows)])
+    broken = _broken_rules(rows, materials)
+    Question.objects.bulk_create([*questions, *broken, *_changed_by_others(rows), *_recorded_twice(rows)])
 
 
-def _broken_rules(rows: Sequence[Entry]) -> list[Question]:
+def _broken_rules(rows: Sequence[Entry], materials: Materials) -> list[Question]:
     """A load of what the site never takes was in before anybody could say so: a coordinator decides."""
     says = _("This site does not take this. Is it out again, or was it something else?")
     return [
-        Question(why=Question.Why.RULE, site_id=row.site_id, entry=row, says=says) for row in against_the_rules(rows)
+        Question(why=Question.Why.RULE, site_id=row.site_id, entry=row, says=says)
+        for row in against_the_rules(rows, materials)
     ]
 
 
@@ -69,27 +74,34 @@ def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:
     new = [row for row in rows if row.kind in ("dropoff", "turn")]
     if not new:
         return []
+    by_sight: dict[Any, list[Entry]] = {}
+    for row in (*new, *_near(new)):
+        by_sight.setdefault(_sight(row), []).append(row)
+    withdrawn = _withdrawn([row for alike in by_sight.values() if len(alike) > 1 for row in alike])
+    fresh = {row.pk for row in new}
+    return [
+        Question(why=Question.Why.TWICE, site_id=one.site_id, entry=one, other=other, says=_twice(one))
+        for alike in by_sight.values()
+        for one, other in _close_in_time([row for row in alike if row.uid not in withdrawn])
+        if fresh & {one.pk, other.pk}
+    ]
+
+
+def _near(new: Sequence[Entry]) -> Iterable[Entry]:
+    """What else was tipped or turned at about that time in the same bays."""
     first = min(row.effective_at for row in new) - TWICE_WITHIN
     last = max(row.effective_at for row in new) + TWICE_WITHIN
     near = Entry.objects.filter(
         bay__in={row.bay_id for row in new}, kind__in=("dropoff", "turn"), effective_at__range=(first, last)
     )
-    withdrawn = set(
-        Entry.objects.filter(corrects__in=near.values("uid"), details__says="withdraw").values_list(
-            "corrects", flat=True
-        )
-    )
-    by_sight: dict[Any, list[Entry]] = {}
-    for row in near:
-        if row.uid not in withdrawn:
-            by_sight.setdefault(_sight(row), []).append(row)
-    fresh = {row.pk for row in new}
-    return [
-        Question(why=Question.Why.TWICE, site_id=one.site_id, entry=one, other=other, says=_twice(one))
-        for alike in by_sight.values()
-        for one, other in _close_in_time(alike)
-        if fresh & {one.pk, other.pk}
-    ]
+    return near.exclude(pk__in={row.pk for row in new}).only(*SEEN)
+
+
+def _withdrawn(rows: Sequence[Entry]) -> set[Any]:
+    if not rows:
+        return set()
+    answers = Entry.objects.filter(corrects__in={row.uid for row in rows}, details__says="withdraw")
+    return set(answers.values_list("corrects", flat=True))
 
 
 def _close_in_time(rows: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:

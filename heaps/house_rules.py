@@ -6,7 +6,7 @@ from datetime import date, datetime
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from heaps.models import Entry, GateRule, Pause, known_materials
+from heaps.models import Entry, GateRule, Pause
 from heaps.science.feedstocks import strictness
 from heaps.science.materials import Materials
 
@@ -50,7 +50,7 @@ def notices(pauses: Iterable[Pause], today: date) -> list[str]:
     ]
 
 
-def against_the_rules(rows: Sequence[Entry]) -> list[Entry]:
+def against_the_rules(rows: Sequence[Entry], materials: Materials) -> list[Entry]:
     """Fresh loads of what their site, or the cooperative, had already said never to take.
 
     They are in: it is asked about, not refused.
@@ -60,7 +60,6 @@ def against_the_rules(rows: Sequence[Entry]) -> list[Entry]:
     loads = [row for row in rows if row.kind == "dropoff"]
     if not loads:
         return []
-    materials = known_materials()
     never: dict[tuple[int, str], datetime] = {}
     for rule in GateRule.objects.filter(site__in={row.site_id for row in loads}, acceptance="never"):
         if rule.feedstock in stricter([rule], materials):

@@ -77,7 +77,7 @@ def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
         raws = {id(one): raw for one, raw in zip(read, raw_entries, strict=True)}
         receipts = [one if isinstance(one, Receipt) else desk.judge(one, raws[id(one)]) for one in read]
         parking.keep(desk.parked, sending.received_at)
-        _append(desk.taken, sending, lock)
+        _append(desk.taken, sending, lock, materials)
     return receipts
 
 
@@ -121,7 +121,8 @@ class _Desk:
     def opened(cls, wanted: Sequence[wire.Wired], sending: Sending) -> "_Desk":
         uids = {one.uid for one in wanted}
         meant = {one.what.corrects for one in wanted if isinstance(one.what, Correction)}
-        rows = {str(row.uid): row for row in Entry.objects.filter(uid__in=uids | meant)}
+        told = Entry.objects.only("uid", "kind", "site_id", "person_id", "fingerprint")
+        rows = {str(row.uid): row for row in told.filter(uid__in=uids | meant)}
         named = {uid for one in wanted for uid in _bays_named(one)}
         return cls(
             sending=sending,
@@ -155,6 +156,7 @@ class _Desk:
         if reason := self._pointless(wired):
             return Receipt(wired.uid, "refused", reason)
         row = self.originals[wired.uid] = self._row(wired)
+        row.said = wired.what
         self.taken.append((wired, row))
         self.fingerprints[wired.uid] = wired.fingerprint
         return Receipt(wired.uid, "accepted")
@@ -234,7 +236,7 @@ class _Desk:
     def _row(self, wired: wire.Wired) -> Entry:
         sending = self.sending
         return Entry(
-            uid=wired.uid,
+            uid=uuid.UUID(wired.uid),
             kind=wired.kind,
             site=self.sites[wired.site],
             bay=self.bays[wired.bay] if wired.bay else None,
@@ -243,7 +245,7 @@ class _Desk:
             received_at=sending.received_at,
             by_hand=wired.by_hand,
             details=wired.details,
-            corrects=wired.what.corrects if isinstance(wired.what, Correction) else None,
+            corrects=uuid.UUID(wired.what.corrects) if isinstance(wired.what, Correction) else None,
             fingerprint=wired.fingerprint,
             person=sending.recorded_by.get(wired.uid, sending.person),
             device=sending.device,
@@ -276,7 +278,7 @@ def _donors_named(wanted: Sequence[wire.Wired]) -> dict[str, Donor]:
     return {str(donor.uid): donor for donor in Donor.objects.filter(uid__in=named)} if named else {}
 
 
-def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: Ledger) -> None:
+def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: Ledger, materials: Materials) -> None:
     """Store rows at the chain's end and bring everything beside the ledger up to date."""
     if not taken:
         return
@@ -286,11 +288,10 @@ def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: L
     lock.entries += len(rows)
     Entry.objects.bulk_create(rows)
     lock.save()
-    stored = list(Entry.objects.filter(uid__in=[row.uid for row in rows]).select_related("bay").order_by("pk"))
-    history.carry_forward(stored)
-    doubts.settle(stored, sending.received_at)
+    history.carry_forward(rows, materials)
+    doubts.settle(rows, sending.received_at)
     odd_dates = {wired.uid: wire.date_doubt(wired, sending.sent_at, sending.received_at) for wired, _row in taken}
-    doubts.ask(stored, odd_dates)
+    doubts.ask(rows, odd_dates, materials)
 
 
 def link(chain: str, row: Entry) -> str:

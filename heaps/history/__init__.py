@@ -22,12 +22,11 @@ __all__ = [
 current_states = bays.current_states
 
 
-def carry_forward(rows: Sequence[Entry]) -> None:
+def carry_forward(rows: Sequence[Entry], materials: Materials) -> None:
     """Bring states and totals up to date with `rows`, which have just been stored."""
     changes = changes_of(rows)
     if not changes:
         return
-    materials = known_materials()
     totals.add(changes, materials)
     _carry(changes, materials)
 

@@ -10,7 +10,7 @@ from django.db.models import Q
 from heaps import ledger
 from heaps.history.rows import Change, mended_at, standing
 from heaps.ledger.heap import Key
-from heaps.models import Bay, Checkpoint, StoredBay
+from heaps.models import Bay, Checkpoint, StoredBay, many
 from heaps.science.materials import Materials
 
 #: After these a bay's state is kept as a checkpoint, so that a late entry need not be replayed from the start.
@@ -20,27 +20,23 @@ STEPS = frozenset({"turn", "harvest", "tip_out"})
 
 def current_states(site_ids: Iterable[int]) -> dict[str, ledger.BayState]:
     """The stored states of all bays of some sites that have one, by bay uid."""
-    stored = StoredBay.objects.filter(bay__site_id__in=site_ids).select_related("bay")
-    return {str(one.bay.uid): ledger.from_plain(one.state) for one in stored}
+    stored = StoredBay.objects.filter(bay__site_id__in=site_ids).values_list("bay__uid", "state")
+    return {str(uid): ledger.from_plain(state) for uid, state in stored}
 
 
 def carry(changes: Sequence[Change], site_id: int, materials: Materials) -> None:
     """Carry one site's stored states past some changes."""
     walk = _forward(changes, materials) or _rewound(changes, site_id, materials)
-    bays = {str(bay.uid): bay for bay in Bay.objects.filter(site_id=site_id, uid__in=walk.states)}
-    kept = {one.bay_id: one for one in StoredBay.objects.filter(bay__in=bays.values())}
-    fresh = []
-    for uid, state in walk.states.items():
-        plain = ledger.to_plain(state)
-        if one := kept.get(bays[uid].pk):
-            one.state = plain
-        elif state.upto:
-            fresh.append(StoredBay(bay=bays[uid], state=plain))
-    gone = [one for one in kept.values() if one.state["upto"] is None]
-    StoredBay.objects.bulk_update([one for one in kept.values() if one.state["upto"]], ["state"], batch_size=200)
-    StoredBay.objects.filter(pk__in=[one.pk for one in gone]).delete()
-    StoredBay.objects.bulk_create(fresh)
-    Checkpoint.objects.bulk_create([_checkpoint(bays[uid], state) for uid, state in walk.checkpoints])
+    here = Bay.objects.filter(site_id=site_id, uid__in=walk.states)
+    bays = {str(uid): (pk, stored) for uid, pk, stored in here.values_list("uid", "pk", "stored__pk")}
+    plain = {uid: ledger.to_plain(state) for uid, state in walk.states.items()}
+    known = {uid: stored for uid, (_pk, stored) in bays.items() if stored}
+    many.put(StoredBay, "state", ((pk, plain[uid]) for uid, pk in known.items() if walk.states[uid].upto))
+    if gone := [pk for uid, pk in known.items() if not walk.states[uid].upto]:
+        StoredBay.objects.filter(pk__in=gone).delete()
+    fresh = [uid for uid, state in walk.states.items() if state.upto and uid not in known]
+    many.insert(StoredBay, (StoredBay(bay_id=bays[uid][0], state=plain[uid]) for uid in fresh))
+    many.insert(Checkpoint, (_checkpoint(bays[uid][0], state) for uid, state in walk.checkpoints))
 
 
 @dataclass
@@ -134,13 +130,13 @@ def _drop_checkpoints(bays: set[str], start: Key) -> None:
 
 
 def _stored(bays: set[str]) -> dict[str, ledger.BayState]:
-    stored = StoredBay.objects.filter(bay__uid__in=bays).select_related("bay")
-    return {str(one.bay.uid): ledger.from_plain(one.state) for one in stored}
+    stored = StoredBay.objects.filter(bay__uid__in=bays).values_list("bay__uid", "state")
+    return {str(uid): ledger.from_plain(state) for uid, state in stored}
 
 
-def _checkpoint(bay: Bay, state: ledger.BayState) -> Checkpoint:
+def _checkpoint(bay_id: int, state: ledger.BayState) -> Checkpoint:
     at, place, uid = _upto(state)
-    return Checkpoint(bay=bay, at=at, place=place, uid=uid, state=ledger.to_plain(state))
+    return Checkpoint(bay_id=bay_id, at=at, place=place, uid=uid, state=ledger.to_plain(state))
 
 
 def _upto(state: ledger.BayState | None) -> Any:

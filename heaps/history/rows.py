@@ -32,7 +32,7 @@ class Change:
 
 def entry_of(row: Entry) -> ledger.Entry:
     """The entry that a row holds. `row.bay` must have been fetched."""
-    what, _ = read_details(row.kind, row.details)
+    what = row.said or read_details(row.kind, row.details)[0]
     if isinstance(what, Correction) and what.at:
         what = replace(what, at=max(OLDEST, min(what.at, row.received_at)))
     return ledger.Entry(uid=str(row.uid), bay=str(row.bay.uid) if row.bay else None, at=row.effective_at, what=what)

@@ -11,10 +11,12 @@ from django.db.models import Q
 from heaps import ledger
 from heaps.history.rows import Change
 from heaps.ledger.kinds import Dropoff
-from heaps.models import Attendance, Bay, Container, DayTotal, Site, Use
+from heaps.models import Attendance, Bay, Container, DayTotal, Site, Use, many
 from heaps.science.materials import Materials
 
 DayKey = tuple[int, int | None, date, str, str, str]  # site, bay, day, what, detail, basis
+DAY_KEY = ("site_id", "bay_id", "day", "what", "detail", "basis")
+AMOUNTS = tuple(asdict(ledger.Amount()))
 UseKey = tuple[int, str, int | None]  # site, feedstock, container
 MonthKey = tuple[int, date, int]  # site, month, person
 
@@ -36,7 +38,8 @@ def let_go(changes: Sequence[Change], materials: Materials) -> None:
 def drift(site: Site, changes: Sequence[Change], materials: Materials) -> list[str]:
     """Where a site's stored sums differ from those of `changes`, which must be all its standing entries."""
     days, uses, months = _sums(changes, materials, materials)
-    stored_days = {_day_key(row): _amount(row) for row in DayTotal.objects.filter(site=site)}
+    rows = DayTotal.objects.filter(site=site).values_list(*DAY_KEY, *AMOUNTS)
+    stored_days = {row[: len(DAY_KEY)]: ledger.Amount(*row[len(DAY_KEY) :]) for row in rows}
     stored_uses = {(site.pk, row.feedstock, row.container_id): row.loads for row in Use.objects.filter(site=site)}
     stored_months = {(site.pk, row.month, row.person_id): row.entries for row in Attendance.objects.filter(site=site)}
     pairs: list[tuple[str, dict[Any, Any], dict[Any, Any]]] = [
@@ -97,54 +100,35 @@ def _signed(changes: Iterable[Change]) -> Iterable[tuple[Change, ledger.Entry, i
 
 
 def _add_days(sums: dict[DayKey, ledger.Amount]) -> None:
+    if not sums:
+        return
+    known = _known_days(sums)
+    many.add(DayTotal, AMOUNTS, ((known[key], ledger.numbers(more)) for key, more in sums.items() if key in known))
+    many.insert(DayTotal, (_day_total(key, amount) for key, amount in sums.items() if key not in known))
+    if any(more.entries < 0 for more in sums.values()):
+        DayTotal.objects.filter(pk__in=known.values(), **asdict(ledger.Amount())).delete()
+
+
+def _known_days(sums: Iterable[DayKey]) -> dict[DayKey, int]:
+    """The numbers of the rows that are there already, by what they sum."""
     bays = {key[1] for key in sums}
-    of_bays = Q(bay_id__in=bays - {None}) | (Q(bay__isnull=True) if None in bays else Q(pk__in=[]))
+    of_bays = Q(bay_id__in=bays - {None}) | Q(bay__isnull=True) if None in bays else Q(bay_id__in=bays)
     here = DayTotal.objects.filter(of_bays, site_id__in={key[0] for key in sums}, day__in={key[2] for key in sums})
-    rows = {_day_key(row): row for row in here}
-    fresh: list[DayTotal] = []
-    changed: list[DayTotal] = []
-    nothing: list[int] = []
-    for key, amount in sums.items():
-        row = rows.get(key)
-        if row is None:
-            site_id, bay_id, day, what, detail, basis = key
-            row = DayTotal(site_id=site_id, bay_id=bay_id, day=day, what=what, detail=detail, basis=basis)
-        total = _amount(row) + amount
-        if row.pk and total == ledger.Amount():
-            nothing.append(row.pk)
-            continue
-        for name, value in asdict(total).items():
-            setattr(row, name, value)
-        (changed if row.pk else fresh).append(row)
-    DayTotal.objects.bulk_create(fresh)
-    DayTotal.objects.bulk_update(changed, list(asdict(ledger.Amount())), batch_size=100)
-    DayTotal.objects.filter(pk__in=nothing).delete()
+    return {tuple(key): pk for pk, *key in here.values_list("pk", *DAY_KEY)}
+
+
+def _day_total(key: DayKey, amount: ledger.Amount) -> DayTotal:
+    return DayTotal(**dict(zip(DAY_KEY, key, strict=True)), **dict(zip(AMOUNTS, ledger.numbers(amount), strict=True)))
 
 
 def _add_counts(model: Any, names: tuple[str, ...], count: str, sums: dict[Any, int]) -> None:
     """Add to the one counting column of a small table; a row that comes to nothing is taken out."""
-    found = model.objects.filter(
-        **{
-            f"{name}__in": {key[place] for key in sums} - {None}
-            for place, name in enumerate(names)
-            if name != "container_id"
-        }
-    )
-    rows = {tuple(getattr(row, name) for name in names): row for row in found}
-    fresh: list[Any] = []
-    changed: list[Any] = []
-    for key, more in sums.items():
-        row = rows.get(key) or model(**dict(zip(names, key, strict=True)))
-        setattr(row, count, getattr(row, count) + more)
-        (changed if row.pk else fresh).append(row)
-    model.objects.bulk_create(fresh)
-    model.objects.bulk_update(changed, [count], batch_size=200)
-    model.objects.filter(pk__in=[row.pk for row in changed if getattr(row, count) == 0]).delete()
-
-
-def _day_key(row: DayTotal) -> DayKey:
-    return (row.site_id, row.bay_id, row.day, row.what, row.detail, row.basis)
-
-
-def _amount(row: DayTotal) -> ledger.Amount:
-    return ledger.Amount(**{name: getattr(row, name) for name in asdict(ledger.Amount())})
+    if not sums:
+        return
+    wanted = {f"{name}__in": {key[place] for key in sums} for place, name in enumerate(names) if name != "container_id"}
+    known = {tuple(key): pk for pk, *key in model.objects.filter(**wanted).values_list("pk", *names)}
+    many.add(model, [count], ((known[key], (more,)) for key, more in sums.items() if key in known))
+    fresh = ((key, more) for key, more in sums.items() if key not in known)
+    many.insert(model, (model(**dict(zip(names, key, strict=True)), **{count: more}) for key, more in fresh))
+    if any(more < 0 for more in sums.values()):
+        model.objects.filter(pk__in=known.values(), **{count: 0}).delete()

@@ -41,14 +41,14 @@ class Amount:
     tenths_m2: int = 0
 
     def __add__(self, other: "Amount") -> "Amount":
-        return Amount(*map(add, NUMBERS(self), NUMBERS(other)))
+        return Amount(*map(add, numbers(self), numbers(other)))
 
     def __neg__(self) -> "Amount":
-        return Amount(*map(neg, NUMBERS(self)))
+        return Amount(*map(neg, numbers(self)))
 
 
 #: The numbers of an amount; `astuple` copies each of them with care, which thousands of entries notice.
-NUMBERS = attrgetter(*(one.name for one in fields(Amount)))
+numbers = attrgetter(*(one.name for one in fields(Amount)))
 
 
 def amount_of(entry: Entry, materials: Materials) -> tuple[Heading, Amount] | None:

@@ -1,7 +1,7 @@
 """What lies in a bay: loads, the batch they make, and the bay's state. Plain values that go to JSON and back."""
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import datetime
 from typing import Any
 
@@ -170,17 +170,21 @@ def thinner(layers: tuple[Layer, ...], per_cent: int) -> tuple[Layer, ...]:
 def to_plain(state: BayState) -> dict[str, Any]:
     """A bay's state as values that JSON knows."""
 
-    def plain(value: Any) -> Any:
-        if isinstance(value, datetime):
-            return value.isoformat()
-        if isinstance(value, dict):
-            return {key: plain(one) for key, one in value.items()}
-        if isinstance(value, (list, tuple)):
-            return [plain(one) for one in value]
-        return value
+    plain: dict[str, Any] = _plain(state)
+    return plain
 
-    plain_state: dict[str, Any] = plain(asdict(state))
-    return plain_state
+
+def _plain(value: Any) -> Any:
+    """As `asdict` would have it, without copying what need not be copied: each sending does this for its bays."""
+    if value is None or isinstance(value, (str, int)):
+        return value
+    if isinstance(value, datetime):
+        return value.isoformat()
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    return {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
 
 
 def from_plain(raw: dict[str, Any]) -> BayState:

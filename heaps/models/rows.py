@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from heaps.ledger import ORDER
+from heaps.ledger import ORDER, Kind
 from heaps.models.ground import Bay, Donor, Site
 
 
@@ -50,6 +50,8 @@ class Entry(models.Model):
     device = models.UUIDField(null=True)
     words = models.TextField(blank=True)
     donor = models.ForeignKey(Donor, models.SET_NULL, null=True, related_name="entries")
+
+    said: Kind | None = None  # what `details` say, where the door has just read them: no column
 
     class Meta:
         constraints = [
