@@ -11,11 +11,12 @@ from django.db import connection, transaction
 from django.db.models import QuerySet
 from django.utils.html import escape
 
+from cooperative.backups import erased
 from heaps import names
 from heaps.models import Attendance, Bay, BeanTest, Entry, ImportRun, Ledger, Parked, Site
 from members import tickets
 from members.forms import is_last_administrator
-from members.models import Cooperative, Device, Member, Session, Ticket
+from members.models import Cooperative, Device, Erased, Member, Session, Ticket
 
 AT_ONCE = 500
 MESSAGES_KEY = "_messages"  # where Django keeps what it still has to tell
@@ -53,7 +54,7 @@ def everything(person: Member, now: datetime) -> Iterator[str]:
     yield "}\n"
 
 
-def erase(person_id: int) -> None:
+def erase(person_id: int, even_the_last: bool = False) -> None:
     """Let somebody go: their amounts stay, their name goes from everything. Raises StaysBehind.
 
     Nobody may append or leave at the same moment, so that no entry comes in under a name that is going.
@@ -64,13 +65,15 @@ def erase(person_id: int) -> None:
         person = Member.objects.filter(pk=person_id).first()
         if person is None:  # they have just left by themselves
             return
-        if is_last_administrator(person):
+        if is_last_administrator(person) and not even_the_last:
             raise StaysBehind
         names.forget(person)
         Ticket.objects.filter(made_by=person).delete()  # with its maker gone it would be as one made on the host
         _take_out_of_messages(person)
+        Erased.note(Erased.What.PERSON, person.uid)
         person.delete()  # and with it devices, sessions, passkeys, tickets and being coordinator of a site
         transaction.on_commit(scrub, robust=True)
+        transaction.on_commit(erased.write_list, robust=True)
 
 
 def months_kept() -> int:

@@ -92,6 +92,8 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "init_command": "PRAGMA journal_mode=DELETE; PRAGMA synchronous=EXTRA;",
     }
     DATABASES["default"]["TEST"] = {"NAME": str(VAR_DIR / "test.sqlite3")}
+#: A database that is thrown away after the tests need not outlive a power cut. Nothing else may say this.
+WEAK_DATABASE_FOR_TESTS = MODE == "test" and os.environ.get("HEAPS_WEAK_DATABASE") == "for tests only"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "members.Member"
@@ -119,6 +121,7 @@ MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 FILE_UPLOAD_HANDLERS = ["heaps.importing.shelf.ToDisk"]  # one address takes files; anywhere else they are passed over
 FILE_UPLOAD_TEMP_DIR = VAR_DIR / "imports"
 FILE_UPLOAD_TEMP_DIR.mkdir(mode=0o700, exist_ok=True)
+BACKUP_DIR = VAR_DIR / "backups"  # where `manage.py backup` puts copies, and notes how its last run went
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000  # 50 entries are some 20 kB; more is answered with a plain reason
 
 CONTENT_SECURITY_POLICY = {

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from django.db import transaction
 from django.db.models import Q, QuerySet, Sum
 from django.utils.translation import gettext as _
 
@@ -16,6 +17,7 @@ from heaps.ledger.replay import load_of
 from heaps.models import DayTotal, Donor, Entry, known_materials
 from heaps.science.materials import Materials
 from heaps.stewards import Care
+from members.models import Erased
 
 AT_ONCE = 1_000
 LATEST = 20
@@ -74,10 +76,19 @@ def is_erased(donor: Donor) -> bool:
     return not donor.organisation and donor.kind != Donor.Kind.HOUSEHOLDS
 
 
+@transaction.atomic
 def erase(donor: Donor) -> None:
     """Take organisation and contact off a donor who asks for it. What it gave keeps its kind."""
     donor.organisation, donor.contact, donor.gives = "", "", False
     donor.save()
+    Erased.note(Erased.What.GIVER, donor.uid)
+
+
+@transaction.atomic
+def erase_contact(donor: Donor) -> None:
+    """Take off how a donor is reached, and no more."""
+    Donor.objects.filter(pk=donor.pk).update(contact="")
+    Erased.note(Erased.What.CONTACT, donor.uid)
 
 
 def gifts(donor: Donor) -> Gifts:

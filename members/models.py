@@ -1,5 +1,6 @@
 """People and their cooperative."""
 
+import hashlib
 import uuid
 from importlib import import_module
 from typing import Any, ClassVar
@@ -9,6 +10,7 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.sessions.base_session import AbstractBaseSession, BaseSessionManager
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.utils import timezone
 
 
 class Cooperative(models.Model):
@@ -161,3 +163,31 @@ class Tries(models.Model):
 
     def __str__(self) -> str:
         return f"{self.count} since {self.since}"
+
+
+class Erased(models.Model):
+    """That somebody, or somebody who gives, was erased: a copy from before must not bring them back.
+
+    Only a digest of their number stands here, which says nothing but to whoever holds such a copy.
+    """
+
+    class What(models.TextChoices):
+        PERSON = "person"
+        GIVER = "giver"
+        CONTACT = "contact"  # how a giver is reached, and no more
+
+    of = models.CharField(max_length=64, unique=True)
+    at = models.DateTimeField(default=timezone.now)
+
+    def __str__(self) -> str:
+        return f"erased {self.at}"
+
+    @classmethod
+    def note(cls, what: str, uid: uuid.UUID) -> None:
+        """Somebody is being erased, in the same transaction."""
+        cls.objects.get_or_create(of=cls.digest(what, uid))
+
+    @staticmethod
+    def digest(what: str, uid: uuid.UUID) -> str:
+        """By what an erased number is known again. Nobody can try out all of 122 random bits."""
+        return hashlib.sha256(f"{what} {uid}".encode()).hexdigest()

@@ -34,9 +34,11 @@ def private_cluster() -> Iterator[str]:
         _run([str(folder / "initdb"), "-D", data, "-U", SUPERUSER, "-A", "trust", "-E", "UTF8", "--no-sync"])
         options = " ".join([f"-k {home}", "-c listen_addresses=''", *(f"-c {one}" for one in DURABILITY_OFF_FOR_TESTS)])
         _run([str(folder / "pg_ctl"), "-D", data, "-w", "-l", f"{home}/log", "-o", options, "start"])
+        os.environ["HEAPS_WEAK_DATABASE"] = "for tests only"  # for whoever serves on it
         try:
             yield f"postgres://{SUPERUSER}@{quote(home, safe='')}/{SUPERUSER}"
         finally:
+            os.environ.pop("HEAPS_WEAK_DATABASE", None)
             _run([str(folder / "pg_ctl"), "-D", data, "-w", "-m", "immediate", "stop"])
 
 

@@ -9,14 +9,14 @@ from django.db import transaction
 
 from heaps import ledger
 from heaps.history import bays, totals
-from heaps.history.rows import Change, changes_of, entry_of, site_rows, standing
+from heaps.history.rows import Change, changes_of, entry_of, originals_of, site_rows, standing
 from heaps.history.weights import weighed_otherwise
 from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, StoredBay, known_materials
 from heaps.science.materials import Materials
 
 __all__ = [
     "as_they_stand", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "renew",
-    "reweigh", "standing", "weighed_otherwise",
+    "reweigh", "standing", "totals_drift", "weighed_otherwise",
 ]  # fmt: skip
 
 current_states = bays.current_states
@@ -62,7 +62,12 @@ def drift(site: Site) -> list[str]:
         for uid in sorted(stored.keys() | replayed.bays.keys())
         if stored.get(uid) != (ledger.to_plain(replayed.bays[uid]) if uid in replayed.bays else None)
     ]
-    return found + totals.drift(site, _from_nothing(site), materials)
+    return found + totals.drift(site, [_from_nothing(site)], materials)
+
+
+def totals_drift(site: Site) -> list[str]:
+    """As `drift`, of the totals alone, and some entries at a time, so that a long ledger needs no memory."""
+    return totals.drift(site, map(changes_of, originals_of(site.pk)), known_materials())
 
 
 @transaction.atomic

@@ -43,6 +43,14 @@ def site_rows(site_id: int) -> QuerySet[Entry]:
     return Entry.objects.filter(site_id=site_id).select_related("bay")
 
 
+def originals_of(site_id: int) -> Iterator[list[Entry]]:
+    """A site's rows that are no corrections, in the order in which they came, some at a time."""
+    last = 0
+    while rows := list(site_rows(site_id).filter(corrects__isnull=True, pk__gt=last).order_by("pk")[:AT_ONCE]):
+        yield rows
+        last = rows[-1].pk
+
+
 def standing(
     site_id: int, since: datetime | None, which: Q, mended: Mapping[uuid.UUID, datetime] | None = None
 ) -> list[ledger.Entry]:

@@ -1,6 +1,6 @@
 """Totals a day, uses and attendance: sums that changes are added to and taken from."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from datetime import date
@@ -35,9 +35,16 @@ def let_go(changes: Sequence[Change], materials: Materials) -> None:
     _add_counts(Attendance, ("site_id", "month", "person_id"), "entries", {key: -more for key, more in months.items()})
 
 
-def drift(site: Site, changes: Sequence[Change], materials: Materials) -> list[str]:
-    """Where a site's stored sums differ from those of `changes`, which must be all its standing entries."""
-    days, uses, months = _sums(changes, materials, materials)
+def drift(site: Site, parts: Iterable[Sequence[Change]], materials: Materials) -> list[str]:
+    """Where a site's stored sums differ from those of `parts`, which together must be all its standing entries."""
+    days: dict[DayKey, ledger.Amount] = {}
+    uses: Counter[UseKey] = Counter()
+    months: Counter[MonthKey] = Counter()
+    for changes in parts:
+        more_days, more_uses, more_months = _sums(changes, materials, materials)
+        days |= {key: days.get(key, ledger.Amount()) + amount for key, amount in more_days.items()}
+        uses.update(more_uses)
+        months.update(more_months)
     rows = DayTotal.objects.filter(site=site).values_list(*DAY_KEY, *AMOUNTS)
     stored_days = {row[: len(DAY_KEY)]: ledger.Amount(*row[len(DAY_KEY) :]) for row in rows}
     stored_uses = {(site.pk, row.feedstock, row.container_id): row.loads for row in Use.objects.filter(site=site)}

@@ -58,7 +58,7 @@ def erase_donor(request: HttpRequest, this: Donor) -> HttpResponse:
     """Take the contact, or the name too, off a donor who asks for it."""
     said = request.POST.get("says", "")
     if said == "contact":
-        Donor.objects.filter(pk=this.pk).update(contact="")
+        giving.erase_contact(this)
         messages.success(request, _("The contact is erased."))
     elif said == "name":
         giving.erase(this)

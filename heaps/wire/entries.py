@@ -42,17 +42,15 @@ class Wired:
 
     @property
     def fingerprint(self) -> str:
-        """SHA-256 of what was recorded: neither of who recorded or gave it nor of the free words."""
-        said = [
-            self.uid,
-            self.kind,
-            self.site,
-            self.bay,
-            self.occurred_at.isoformat(),
-            self.by_hand,
-            self.details,
-        ]
-        return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+        """What a stored entry is known by: neither who recorded or gave it nor the free words are in it."""
+        return fingerprint_of(
+            self.uid, self.kind, self.site, self.bay, self.occurred_at.isoformat(), self.by_hand, self.details
+        )
+
+
+def fingerprint_of(*said: object) -> str:
+    """SHA-256 of what was recorded: number, kind, site, bay, moment, whether typed in, details."""
+    return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
 
 
 def read(raw: object, materials: Materials) -> Wired:
