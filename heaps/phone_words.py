@@ -29,11 +29,18 @@ def more() -> Words:
     return _in(get_language(), "more")
 
 
-@lru_cache(maxsize=60)
+def at_heap() -> Words:
+    """What is said where one tap keeps what was done at a heap."""
+    return _in(get_language(), "at a heap")
+
+
+@lru_cache(maxsize=80)
 def _in(language: str | None, page: str) -> Words:
     """The same for everybody who reads this language."""
     if page == "every page":
         return _with_forms(_of_sending() | _of_waiting(), _counts_of_waiting())
+    if page == "at a heap":
+        return _with_forms(_of_sending() | _of_waiting() | _of_tap(), _counts_of_waiting())
     said = _of_sending() | _of_form() | _of_problems() | _of_questions() | _of_list() | _of_entries()
     said |= _of_values("place", "squeeze", "sign", "test", "sieved")
     if page == "recording":
@@ -115,6 +122,13 @@ def _of_form() -> dict[str, str]:
         "undo": _("Undo"),
         "undone now": _("✕ Undone."),
     }
+
+
+def _of_tap() -> dict[str, str]:
+    """What a tap at a heap keeps: the same words as on the recording page."""
+    said = _of_form() | _of_problems()
+    again = _("Open this page again to see what follows.")
+    return {key: said[key] for key in ("kept", "undo", "undone now", "full", "failed")} | {"again then": again}
 
 
 def _of_effects() -> dict[str, str]:
@@ -260,6 +274,7 @@ def _of_further_kinds() -> dict[str, str]:
         "kind weighing": _("Weighed"),
         "kind session": _("Talk or workshop"),
         "kind incident": _("Accident or danger"),
+        "kind sign": _("A sign followed up"),
     }
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from heaps.views import donors, drop_off, imports, loads, public, set_up
+from heaps.views import at_heap, donors, drop_off, imports, labels, loads, public, set_up
 from heaps.views.at_gate import at_gate
 from heaps.views.board import board
 from heaps.views.codes import bay_code, site_codes
@@ -17,6 +17,7 @@ from heaps.views.more import more
 from heaps.views.permissions import permissions, site_permissions
 from heaps.views.sync import sync
 from heaps.views.tray import tray
+from heaps.views.tub import tub
 from heaps.views.year import this_year, who_gave, year, year_csv
 
 app_name = "heaps"
@@ -27,6 +28,11 @@ urlpatterns = [
     path("drop-off/now/", drop_off.now, name="now"),
     path("heaps/", board, name="board"),
     path("heaps/<uuid:uid>/", heap, name="heap"),
+    path("heaps/<uuid:uid>/signs/", at_heap.signs, name="signs"),
+    path("heaps/<uuid:uid>/heat/", at_heap.heat, name="heat"),
+    path("heaps/<uuid:uid>/ready/", at_heap.ready, name="ready"),
+    path("tub/", tub, name="tub"),
+    path("bags/<uuid:uid>/label/", labels.label, name="label"),
     path("collect/", collect, name="collect"),
     path("year/", this_year, name="this_year"),
     path("year/<int:year>/", year, name="year"),

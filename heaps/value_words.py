@@ -42,6 +42,20 @@ VALUE_WORDS = {
         "cress": _("cress"),
         "flask": _("flask"),
     },
+    "looks": {
+        "fresh": _("you can tell each thing"),
+        "matted": _("brown and matted"),
+        "bitty": _("dark, with bits in it"),
+        "crumbly": _("dark and crumbly"),
+        "earthy": _("like soil"),
+    },
+    "smells": {
+        "ammonia": _("ammonia"),
+        "rotten": _("rotten"),
+        "fresh": _("fresh stuff"),
+        "none": _("nothing"),
+        "woodland": _("woods"),
+    },
     "sieved": {
         "coarse": _("coarse"),
         "sieved": _("sieved"),
@@ -66,6 +80,7 @@ VALUE_WORDS = {
         "nettle roots": _("nettle roots"),
         "buttercup": _("creeping buttercup"),
         "thistle": _("thistle"),
+        "seed heads": _("seed heads"),
         "other": _("weeds"),
     },
     "sort": {

@@ -3,7 +3,7 @@ const known = KNOWN_TO_THE_SERVER;
 const KEPT = `heaps-${known.version}`;
 const SLOW_MS = 3000;
 const files = new Set(known.files);
-const heapPage = new RegExp(`^${known.board}([0-9a-f-]{36}/)?$`);
+const heapPage = new RegExp(`^${known.board}([0-9a-f-]{36}/((signs|heat|ready)/)?)?$`);
 const guidePages = new Set(known.guide);
 const keptWhenSeen = (path) => heapPage.test(path) || guidePages.has(path);
 

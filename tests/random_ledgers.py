@@ -35,7 +35,11 @@ def details_of(kind: str, bays: tuple[str, ...]) -> st.SearchStrategy[dict[str, 
             "container_ml": st.integers(100, 90_001),
             "weighed_g": st.none() | st.integers(1, 50_000),
         },
-        "reading": {"temp_tenths_c": st.integers(-50, 750), "fill_per_cent": st.none() | st.integers(0, 120)},
+        "reading": {
+            "temp_tenths_c": st.integers(-50, 750),
+            "signs": st.sampled_from([[], ["ants"], ["flies"]]),
+            "fill_per_cent": st.none() | st.integers(0, 120),
+        },
         "water": {"volume_ml": st.integers(100, 20_001)},
         "turn": {"sources": shares},
         "verdict": {"test": st.just("look"), "ready": st.sampled_from(["ready", "not yet"])},
@@ -53,6 +57,10 @@ def details_of(kind: str, bays: tuple[str, ...]) -> st.SearchStrategy[dict[str, 
             "half_containers": st.none() | st.integers(1, 9),
             "container_ml": st.none() | st.integers(100, 90_001),
         },
+        "sign": {
+            "sign": st.sampled_from(["flies", "ants", "wasps"]),
+            "says": st.sampled_from(["seen", "gone"]),
+        },
         "cover": {"way": st.sampled_from(["on", "off"])},
         "stocktake": {"half_containers": st.integers(0, 9), "container_ml": st.just(40_000)},
         "spread": {"tenths_m2": st.integers(1, 999)},
@@ -65,7 +73,7 @@ def details_of(kind: str, bays: tuple[str, ...]) -> st.SearchStrategy[dict[str, 
 KINDS = (
     "opening", "dropoff", "dropoff", "dropoff", "reading", "water", "turn", "turn", "close", "reopen", "verdict",
     "harvest", "tip_out", "collection", "hours", "note", "refused_load", "cover", "stocktake", "spread", "session",
-    "incident",
+    "incident", "sign", "sign",
 )  # fmt: skip
 
 

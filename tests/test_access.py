@@ -69,12 +69,15 @@ def names(resolver: URLResolver, before: str = "") -> Iterator[str]:
 
 @pytest.fixture
 def other_site(other_site: Site, site: Site) -> Site:
-    """The other site; at both, there is somebody who gives, and a load with its bean test. One file was brought in."""
+    """The other site; at both, there is somebody who gives, and a load with its bean test, and bags. One file came."""
     ImportRun.objects.create(file_name="notebook.csv", state="done", made_at=NOON)
     for place in (site, other_site):
         place.donors.create(kind="stable", organisation="Hobb Stables", contact="Kit")
         accept([load(place.bays.order_by("position")[0])], Sending(None, None, sent_at=NOON, received_at=NOON))
         place.entries.get().bean_tests.create(sown_on=NOON.date())
+        taken = {"half_bags": 2, "bag_ml": 40_000, "per_cent": 50, "sieved": "sieved"}
+        harvest = load(place.bays.order_by("position")[0], minutes=9, kind="harvest", details=taken)
+        accept([harvest], Sending(None, None, sent_at=NOON + timedelta(hours=1), received_at=NOON + timedelta(hours=1)))
     return other_site
 
 
@@ -116,9 +119,11 @@ def address(page: dict[str, Any], role: str, missing: bool = False) -> str:
         "person": lambda: Member.objects.get(username="bela").uid,
         "self": lambda: Member.objects.get(username=USERNAMES.get(role, "ada")).uid,
         "own load": lambda: own.entries.get(kind="dropoff").uid,
+        "own harvest": lambda: own.entries.get(kind="harvest").uid,
         "own bean test": lambda: own.entries.get(kind="dropoff").bean_tests.get().pk,
         "own donor": lambda: own.donors.get().uid,
         "other load": lambda: other.entries.get(kind="dropoff").uid,
+        "other harvest": lambda: other.entries.get(kind="harvest").uid,
         "other bean test": lambda: other.entries.get(kind="dropoff").bean_tests.get().pk,
         "other donor": lambda: other.donors.get().uid,
         "import": lambda: ImportRun.objects.get(file_name="notebook.csv").uid,

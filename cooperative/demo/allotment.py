@@ -51,7 +51,7 @@ def saturday(diary: Diary, week: int) -> None:
     if first and day.month in (COVERED_IN, UNCOVERED_IN):
         diary.say((week, 0, "12:35"), "teasel", "cover", HEAP, way="on" if day.month == COVERED_IN else "off")
     if third and day.month in DUG_IN:
-        diary.say((week, 0, "11:10"), "bryony", "verdict", HEAP, test="look", ready="ready")
+        diary.say((week, 0, "11:10"), "bryony", "verdict", HEAP, test="look", ready="ready", look="crumbly")
         _back_from_the_sieve(diary, week, diary.harvest(week, HEAP, DUG_PER_CENT, "yarrow"))
     if third and day.month == CAGE_EMPTIED_IN:
         _empty_a_cage(diary, week, _cage(day.year - 2))
@@ -83,7 +83,7 @@ def _cage(autumn: int) -> str:
 
 def _empty_a_cage(diary: Diary, week: int, cage: str) -> None:
     if diary.heaps[cage].layers:
-        diary.say((week, 0, "11:30"), "bryony", "verdict", cage, test="look", ready="ready")
+        diary.say((week, 0, "11:30"), "bryony", "verdict", cage, test="look", ready="ready", look="earthy")
         diary.harvest(week, cage, 100, "bryony", "11:40", sieved=False)
 
 

@@ -11,6 +11,8 @@ FORKED_AFTER = (0, 4, 9)  # weeks after it was closed, as all that follows
 NOT_YET_AFTER, READY_AFTER, FIRST_BAGS_AFTER, LAST_BAGS_AFTER = 19, 24, 26, 28
 TWO_INTO_ONE = 53  # the week in which two bins that had sunk far were put together
 SHORT_OF_BROWNS = 3  # weeks in which nobody has brought any: the bin needs some now
+SMELLS = {"not yet": "fresh", "ready": "woodland"}
+ANTS = 3  # weeks ago: the bin that was closed last was dry, and was watered and turned a week later
 SPOILT = 38  # the week in which one was tipped out
 
 ONCE: tuple[Once, ...] = (
@@ -43,6 +45,12 @@ def saturday(diary: Diary, week: int) -> None:
         _work(diary, week, bin_of(at + back), _closed_ago(week, at + back))
     if week == TWO_INTO_ONE:
         diary.turn(week, (bin_of(at + 2), bin_of(at + 3)), bin_of(at + 3), "moss", "12:25")
+    if week == ANTS:
+        diary.say((week, 0, "09:50"), "moss", "reading", bin_of(at + 1), signs=["ants", "dusty"])
+    if week == ANTS - 1:
+        treated = {"sign": "ants", "says": "done", "did": "turn and water in layers"}
+        diary.say((week, 0, "10:10"), "linnet", "sign", bin_of(at + 1), **treated)
+        diary.say((week, 0, "10:12"), "linnet", "sign", bin_of(at + 1), sign="dry", says="gone")
     if week == SPOILT:
         _tip_out(diary, week, bin_of(at + 4))
     weeks.hours(diary, week, "moss", (1, 4))
@@ -86,7 +94,7 @@ def _work(diary: Diary, week: int, name: str, ago: int) -> None:
         diary.turn(week, (name,), name, "moss")
     if ago in (NOT_YET_AFTER, READY_AFTER):
         answer = "ready" if ago == READY_AFTER else "not yet"
-        diary.say((week, 0, "11:10"), "moss", "verdict", name, test="smell", ready=answer)
+        diary.say((week, 0, "11:10"), "moss", "verdict", name, test="smell", ready=answer, smell=SMELLS[answer])
     if ago in (FIRST_BAGS_AFTER, LAST_BAGS_AFTER):
         oversize_l = diary.harvest(week, name, 50 if ago == FIRST_BAGS_AFTER else 100, "moss")
         if halves := int(oversize_l // 40):

@@ -8,6 +8,7 @@ ROW = ("Bay 1", "Bay 2", "Bay 3", "Bay 4")
 EVERY, LAST = 10, 5  # weeks between two turns along the row, and how long ago the last one was
 FORKED_AFTER = 3  # weeks after a heap has come into Bay 2
 DRY_MONTHS = (5, 6, 7, 8, 9)
+CRESS = {"sown": 20, "came_up": 13, "control_sown": 20, "control_up": 18}
 VERDICT_AFTER, FIRST_BAGS_AFTER, LAST_BAGS_AFTER = 4, 4, 8  # weeks in Bay 4
 
 ONCE: tuple[Once, ...] = (
@@ -19,6 +20,8 @@ ONCE: tuple[Once, ...] = (
     (33, 2, "13:05", "clover", "close", "Bay 1", {"words": "wrong bay, sorry"}),
     (33, 2, "13:07", "clover", "reopen", "Bay 1", {}),
     (9, 5, "10:30", "clover", "session", None, {"sort": "school visit", "people": 24, "minutes": 45}),
+    (2, 3, "13:12", "clover", "reading", "Bay 1", {"signs": ["flies"]}),
+    (2, 3, "13:20", "clover", "sign", "Bay 1", {"sign": "fruit-flies", "says": "done", "did": "bury the peelings"}),
     (8, 4, "13:10", "clover", "note", None, {"words": "The hose leaks at the tap."}),
     (3, 0, "12:20", "clover", "incident", None, {"what": "injury"}),
 )
@@ -44,8 +47,11 @@ def saturday(diary: Diary, week: int) -> None:
         diary.turn(week, ("Bay 2",), "Bay 2", "tansy")
         _water(diary, week, "12:15")
     if turned_ago == VERDICT_AFTER - 2 and diary.heaps["Bay 4"].layers:
-        diary.say((week, 0, "11:20"), "clover", "verdict", "Bay 4", test="cress", ready="not yet")
+        diary.say((week, 0, "11:20"), "clover", "verdict", "Bay 4", test="cress", ready="not yet", **CRESS)
     if turned_ago == VERDICT_AFTER and diary.heaps["Bay 4"].layers:
+        diary.say((week, 0, "11:04"), "tansy", "verdict", "Bay 4", test="look", ready="ready", look="crumbly")
+        diary.say((week, 0, "11:06"), "clover", "verdict", "Bay 4", test="smell", ready="ready", smell="woodland")
+        diary.say((week, 0, "11:08"), "clover", "verdict", "Bay 4", test="flask", ready="ready", rise_tenths_k=85)
         diary.say((week, 0, "11:10"), "tansy", "verdict", "Bay 4", test="no reheating", ready="ready")
         _bags(diary, week, 40)
     if turned_ago == LAST_BAGS_AFTER:

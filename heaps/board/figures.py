@@ -13,6 +13,7 @@ from heaps.board.bay import BayFacts
 from heaps.board.drawing import SMALL_ROOM, Section, section_of
 from heaps.board.words import need_line
 from heaps.ledger.heap import Content, Mark
+from heaps.look_again import LookAgain, look_again
 from heaps.science.advice import Need, Signs, need
 from heaps.science.blend import PACKING
 from heaps.science.materials import Materials
@@ -83,6 +84,7 @@ class BayNow:
     need: str
     odd: int
     small: Section
+    again: tuple[LookAgain, ...] = ()
 
     @property
     def is_empty(self) -> bool:
@@ -127,6 +129,7 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datet
         ),
         odd=len(state.remarks),
         small=section_of(bay, layers, fill.per_cent if fill else None, materials, SMALL_ROOM),
+        again=look_again(batch, bay.day_of, now),
     )
 
 

@@ -6,8 +6,10 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from heaps.advice_words import DEEDS, shown_by, sign_word
 from heaps.ledger import Kind, kinds
 from heaps.science.materials import Materials
+from heaps.science.signs import Do
 from heaps.value_words import VALUE_WORDS
 
 
@@ -31,7 +33,15 @@ def _water(what: kinds.Water) -> str:
 
 def _verdict(what: kinds.Verdict) -> str:
     line = _("Ready, by {test}") if what.ready == "ready" else _("Not ready yet, by {test}")
-    return line.format(test=VALUE_WORDS["test"][what.test])
+    shown = shown_by(what)
+    return line.format(test=VALUE_WORDS["test"][what.test]) + (f": {shown}" if shown else "")
+
+
+def _sign(what: kinds.Sign) -> str:
+    sign = sign_word(what.sign)
+    if what.did:
+        return _("{sign}: {deed}").format(sign=sign, deed=DEEDS[Do(what.did)])
+    return (_("{sign}: gone") if what.says == "gone" else _("{sign}: seen")).format(sign=sign)
 
 
 def _harvest(what: kinds.Harvest) -> str:
@@ -105,6 +115,7 @@ LINES: dict[type, Callable[[Any], str]] = {
     kinds.Cover: _cover,
     kinds.Spread: _spread,
     kinds.Soak: _soak,
+    kinds.Sign: _sign,
     kinds.Gathering: _gathering,
     kinds.Incident: _incident,
 }

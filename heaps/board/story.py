@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from heaps import history, ledger
@@ -18,6 +17,7 @@ from heaps.ledger.amounts import RETURNED
 from heaps.ledger.heap import Batch
 from heaps.ledger.kinds import Dropoff, Reading, Turn
 from heaps.ledger.replay import load_of
+from heaps.lineage import entries_of
 from heaps.models import Bay, known_materials
 from heaps.science.blend import Mix, Part, blend
 from heaps.science.feedstocks import Feedstock, Source, cited
@@ -27,21 +27,6 @@ from heaps.sums import mix_of
 LAST_READINGS = 30
 #: How many heaps back a lineage is told. A bay that is never quite emptied has one without end.
 GENERATIONS = 12
-
-
-@dataclass(frozen=True)
-class Lay:
-    """Where matter of this heap lay, from when to when (None: it lies there still), and what it came from."""
-
-    uid: str
-    bay: str
-    began: datetime
-    ended: datetime | None
-    parents: tuple[str, ...]
-
-    def holds(self, entry: ledger.Entry) -> bool:
-        """Whether the entry fell into this bay in that time."""
-        return entry.bay == self.bay and self.began <= entry.at and (self.ended is None or entry.at <= self.ended)
 
 
 @dataclass(frozen=True)
@@ -141,8 +126,7 @@ def story_of(bay: Bay, now: datetime) -> Story:
     bays = {str(one.uid): facts_of(one) for one in Bay.objects.filter(site=bay.site_id).select_related("site")}
     names = {uid: one.name for uid, one in bays.items()}
     batch = state.batch
-    lays = _lays(batch) if batch else []
-    entries = [entry for entry in _entries(bay.site_id, lays) if any(lay.holds(entry) for lay in lays)]
+    entries = entries_of(bay.site_id, batch)
     readings = _readings(entries, names, facts)
     why = _why(batch, materials) if batch else ()
     brown = usual_browns({bay.site_id}, materials).get(bay.site_id)
@@ -167,21 +151,6 @@ def story_of(bay: Bay, now: datetime) -> Story:
         total=mix_of(batch.content, materials, batch.water_ml) if batch else Mix(),
         sources=_sources(why),
     )
-
-
-def _lays(batch: Batch) -> list[Lay]:
-    """Every place and time where matter of this heap lay: here, and where each heap before it did."""
-    here = Lay(batch.uid, batch.bay, batch.began, None, batch.parents)
-    before = [Lay(uid, one.bay, one.began, one.ended, one.parents) for uid, one in batch.ancestors.items()]
-    return [*before, here]
-
-
-def _entries(site_id: int, lays: list[Lay]) -> list[ledger.Entry]:
-    """The standing entries that may belong to these lays, in the order in which things happened."""
-    if not lays:
-        return []
-    since = min(lay.began for lay in lays)
-    return history.standing(site_id, since, Q(bay__uid__in={lay.bay for lay in lays}))
 
 
 def _readings(entries: Iterable[ledger.Entry], names: dict[str, str], facts: BayFacts) -> list[Seen]:

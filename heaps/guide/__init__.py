@@ -6,6 +6,8 @@ from heaps.guide.search import Place as Place
 from heaps.guide.search import for_phone as for_phone
 from heaps.guide.search import search as search
 from heaps.guide.shape import Chapter as Chapter
+from heaps.guide.shape import Part as Part
+from heaps.guide.signs import GROUPS as GROUPS
 from heaps.guide.things import ANSWERS as ANSWERS
 from heaps.guide.things import Answer as Answer
 from heaps.guide.things import Thing as Thing

@@ -187,6 +187,12 @@ IN_THE_COMPOST = (
     ),
 )
 
+GROUPS = (
+    (_("Smell and water"), SMELL_AND_WATER),
+    (_("Cold and heat"), WARMTH),
+    (_("Small lives"), LIFE),
+    (_("In the compost"), IN_THE_COMPOST),
+)
 SIGNS = Chapter(
     "signs",
     _("Reading the signs"),

@@ -15,10 +15,11 @@ from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, StoredBay, k
 from heaps.science.materials import Materials
 
 __all__ = [
-    "as_they_stand", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "renew",
+    "as_they_stand", "before", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "renew",
     "reweigh", "standing", "totals_drift", "weighed_otherwise",
 ]  # fmt: skip
 
+before = bays.before
 current_states = bays.current_states
 
 

@@ -24,6 +24,18 @@ def current_states(site_ids: Iterable[int]) -> dict[str, ledger.BayState]:
     return {str(uid): ledger.from_plain(state) for uid, state in stored}
 
 
+def before(site_id: int, entry: ledger.Entry, materials: Materials) -> ledger.BayState:
+    """What lay in an entry's bay just before it. No turn lies between a bay's checkpoint and the next, so one bay will
+    do."""
+    bay = entry.bay or ""
+    begun = _state_before(bay, entry.key)
+    states = {bay: begun}
+    for one in standing(site_id, begun.upto[0] if begun.upto else None, Q(bay__uid=bay)):
+        if bay in one.bays and _upto(begun) < one.key < entry.key:
+            ledger.step(states, one, materials)
+    return states[bay]
+
+
 def carry(changes: Sequence[Change], site_id: int, materials: Materials) -> None:
     """Carry one site's stored states past some changes."""
     walk = _forward(changes, materials) or _rewound(changes, site_id, materials)

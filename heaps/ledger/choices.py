@@ -16,10 +16,10 @@ WHY_REFUSED = (
     "never goes in", "glass or plastic in it", "may carry weedkiller", "seed or disease", "too wet or rotten",
     "no room", "too much of it", "other",
 )  # fmt: skip
-#: What the soaking tub is for: roots that grow again (common practice).
+#: What the soaking tub is for: roots that grow again, and seed (common practice).
 TUB_WEEDS = (
     "bindweed", "couch", "ground elder", "dock", "dandelion", "horsetail", "nettle roots", "buttercup", "thistle",
-    "other",
+    "seed heads", "other",
 )  # fmt: skip
 GATHERINGS = ("talk", "workshop", "open day", "school visit", "work day", "other")
 INCIDENTS = ("injury", "near miss", "sharps", "rats", "hot heap", "fire", "smell", "spill", "other")

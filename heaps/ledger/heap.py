@@ -71,6 +71,7 @@ class Batch:
     `content` and `water_ml` are what went in, less what was moved on or taken out; nothing is thought to have
     rotted. `turned_at` and `turns` count turns of this matter in any bay. `guessed` says that part of it is an
     opening guess. `layers` are the content again, from the bottom up, to within a millilitre a layer and split.
+    `signs` are those to look at again, each with the moment at which it was last seen, or something done about it.
     """
 
     uid: str
@@ -91,6 +92,7 @@ class Batch:
     taken_half_bags: int = 0
     layers: tuple[Layer, ...] = ()
     unturned: tuple[Unturned, ...] = ()
+    signs: dict[str, datetime] = field(default_factory=dict)
 
     @property
     def wet_g(self) -> int:
@@ -212,6 +214,7 @@ def _batch(raw: dict[str, Any]) -> Batch:
         fill=_mark(raw["fill"]),
         layers=_layers(raw["layers"]),
         unturned=tuple(Unturned(one["bay"], _layers(one["layers"])) for one in raw["unturned"]),
+        signs={sign: datetime.fromisoformat(at) for sign, at in raw["signs"].items()},
     )
 
 

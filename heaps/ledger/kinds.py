@@ -9,7 +9,17 @@ from datetime import datetime
 from typing import ClassVar
 
 from heaps.ledger.checks import maybe_several, maybe_special, maybe_whole, maybe_word, special, whole, word
-from heaps.ledger.choices import GATHERINGS, INCIDENTS, PLACES, SQUEEZES, TUB_WEEDS, WHY_REFUSED
+from heaps.ledger.choices import PLACES, SQUEEZES
+from heaps.ledger.further_kinds import Cover as Cover
+from heaps.ledger.further_kinds import Gathering as Gathering
+from heaps.ledger.further_kinds import Incident as Incident
+from heaps.ledger.further_kinds import RefusedLoad as RefusedLoad
+from heaps.ledger.further_kinds import Sign as Sign
+from heaps.ledger.further_kinds import Soak as Soak
+from heaps.ledger.further_kinds import Spread as Spread
+from heaps.ledger.further_kinds import Stocktake as Stocktake
+from heaps.ledger.further_kinds import Weighing as Weighing
+from heaps.science.readiness import LOOKS, SMELLS
 
 
 @dataclass(frozen=True)
@@ -96,11 +106,21 @@ class Reopen:
 
 @dataclass(frozen=True)
 class Verdict:
-    """A group's answer to "is it ready?", by a test it names. Only this makes a batch ready."""
+    """A group's answer to "is it ready?", by a test it names. Only this makes a batch ready.
+
+    What the test showed stands beside the answer, if somebody wrote it down.
+    """
 
     kind: ClassVar[str] = "verdict"
     test: str = word(("look", "smell", "no reheating", "cress", "flask"), "the test")
     ready: str = word(("ready", "not yet"), "the answer")
+    look: str | None = maybe_word(tuple(LOOKS), "how it looks")
+    smell: str | None = maybe_word(tuple(SMELLS), "how it smells")
+    rise_tenths_k: int | None = maybe_whole(0, 700, "how far the flask rose above the air")
+    sown: int | None = maybe_whole(1, 500, "how many seeds were sown")
+    came_up: int | None = maybe_whole(0, 500, "how many came up")
+    control_sown: int | None = maybe_whole(1, 500, "how many were sown in the other pot")
+    control_up: int | None = maybe_whole(0, 500, "how many came up in the other pot")
 
 
 @dataclass(frozen=True)
@@ -147,87 +167,6 @@ class Note:
 
 
 @dataclass(frozen=True)
-class RefusedLoad:
-    """A load that was turned away, and why."""
-
-    kind: ClassVar[str] = "refused_load"
-    feedstock: str = special("feedstock", "what was brought")
-    why: str = word(WHY_REFUSED, "why it was turned away")
-    half_containers: int | None = maybe_whole(1, 400, "how many containers")
-    container_ml: int | None = maybe_whole(100, 5_000_000, "how much one container holds")
-
-
-@dataclass(frozen=True)
-class Cover:
-    """A lid or sheet put on, or taken off."""
-
-    kind: ClassVar[str] = "cover"
-    way: str = word(("on", "off"), "whether it is covered")
-
-
-@dataclass(frozen=True)
-class Stocktake:
-    """What stands in store: containers of a feedstock, or bags of compost where no feedstock is named."""
-
-    kind: ClassVar[str] = "stocktake"
-    half_containers: int = whole(0, 4_000, "how many stand there")
-    container_ml: int = whole(100, 5_000_000, "how much one of them holds")
-    feedstock: str | None = maybe_special("feedstock", "what stands there")
-
-
-@dataclass(frozen=True)
-class Spread:
-    """Compost or leaf mould put on the ground."""
-
-    kind: ClassVar[str] = "spread"
-    tenths_m2: int = whole(1, 1_000_000, "how large the ground is")
-    depth_mm: int | None = maybe_whole(1, 500, "how deep it lies")
-    half_bags: int | None = maybe_whole(1, 4_000, "how many bags")
-    bag_ml: int | None = maybe_whole(1_000, 2_000_000, "how much one bag holds")
-
-
-@dataclass(frozen=True)
-class Soak:
-    """Roots that grow again, into the soaking tub or out of it."""
-
-    kind: ClassVar[str] = "soak"
-    weed: str = word(TUB_WEEDS, "which weed")
-    way: str = word(("in", "out"), "into the tub or out of it")
-    half_containers: int = whole(1, 400, "how many containers")
-    container_ml: int = whole(100, 5_000_000, "how much one container holds")
-
-
-@dataclass(frozen=True)
-class Weighing:
-    """A container of a feedstock on the scale, and the same container empty."""
-
-    kind: ClassVar[str] = "weighing"
-    feedstock: str = special("feedstock", "what was weighed")
-    container_ml: int = whole(100, 5_000_000, "how much the container holds")
-    full_g: int = whole(1, 20_000_000, "its weight when full, in grams")
-    empty_g: int = whole(0, 2_000_000, "its weight when empty, in grams")
-    container: str | None = maybe_special("uid", "which container")
-
-
-@dataclass(frozen=True)
-class Gathering:
-    """A talk or a workshop: how many came, and how long it was."""
-
-    kind: ClassVar[str] = "session"
-    sort: str = word(GATHERINGS, "what it was")
-    people: int = whole(1, 5_000, "how many people came")
-    minutes: int | None = maybe_whole(1, 1_440, "how long it was")
-
-
-@dataclass(frozen=True)
-class Incident:
-    """Something went wrong, or nearly did."""
-
-    kind: ClassVar[str] = "incident"
-    what: str = word(INCIDENTS, "what happened")
-
-
-@dataclass(frozen=True)
 class Correction:
     """An answer to an earlier entry: withdraw it, put another in its stead, or say that it stands.
 
@@ -246,7 +185,7 @@ class Correction:
 Kind = (
     Opening | Dropoff | Reading | Water | Turn | Close | Reopen | Verdict | Harvest | TipOut
     | Collection | Hours | Note | RefusedLoad | Cover | Stocktake | Spread | Soak | Weighing | Gathering | Incident
-    | Correction
+    | Sign | Correction
 )  # fmt: skip
 
 
@@ -265,7 +204,7 @@ KINDS: dict[str, type[Kind]] = {
     for one in (
         Opening, Reopen, Dropoff, Water, Reading, Turn, Verdict, Harvest, TipOut, Close,
         Collection, Hours, Note, RefusedLoad, Cover, Stocktake, Spread, Soak, Weighing, Gathering, Incident,
-        Correction,
+        Sign, Correction,
     )
 }  # fmt: skip
 ORDER: dict[str, int] = {kind: place for place, kind in enumerate(KINDS)}

@@ -28,13 +28,14 @@ from heaps.ledger.heap import (
     thinner,
     together,
 )
-from heaps.ledger.kinds import Correction, Dropoff, Entry, Harvest, Opening, Reading, Turn, Verdict, Water
+from heaps.ledger.kinds import Correction, Dropoff, Entry, Harvest, Opening, Reading, Sign, Turn, Verdict, Water
 from heaps.science.materials import Materials
+from heaps.science.signs import watched_as
 
 States = dict[str, BayState]
 EMPTY = BayState()
 #: Raised by whoever changes what replay makes of the same entries: states stored by another are then made anew.
-REPLAY = 2
+REPLAY = 3
 
 
 @dataclass(frozen=True)
@@ -138,7 +139,19 @@ def _reading(states: States, entry: Entry, bay: str) -> None:
         batch = replace(batch, squeeze=Mark(entry.at, what.squeeze))
     if what.fill_per_cent is not None:
         batch = replace(batch, fill=Mark(entry.at, what.fill_per_cent))
-    states[bay] = replace(state, batch=batch)
+    signs = {**batch.signs, **dict.fromkeys(what.signs, entry.at)}
+    states[bay] = replace(state, batch=replace(batch, signs=signs))
+
+
+def _sign(states: States, entry: Entry, bay: str) -> None:
+    """Seen or done something about: it is looked at again. Gone: it is not."""
+    state, what = states.get(bay, EMPTY), cast(Sign, entry.what)
+    if state.batch:
+        sign = watched_as(what.sign)
+        signs = {**state.batch.signs, sign: entry.at}
+        if what.says == "gone":
+            del signs[sign]
+        states[bay] = replace(state, batch=replace(state.batch, signs=signs))
 
 
 def _water(states: States, entry: Entry, bay: str) -> None:
@@ -218,7 +231,13 @@ def _joined(parts: list[Batch], entry: Entry, into: str) -> Batch:
         ready_at=max(moment for moment in ready if moment) if all(ready) else None,
         layers=(mixed(layer for part in parts for layer in part.layers),),
         unturned=tuple(Unturned(part.bay, part.layers) for part in parts),
+        signs=_latest(part.signs for part in parts),
     )
+
+
+def _latest(signs: Iterable[dict[str, datetime]]) -> dict[str, datetime]:
+    """Of each sign the latest moment: what one of the heaps showed, all of them are looked at for."""
+    return dict(sorted((one for seen in signs for one in seen.items()), key=lambda one: one[1]))
 
 
 def _close(states: States, entry: Entry, bay: str) -> None:
@@ -270,6 +289,7 @@ FILLS: dict[type, Callable[[States, Entry, str, Materials], None]] = {
 }
 HAPPENS: dict[type, Callable[[States, Entry, str], None]] = {
     kinds.Reading: _reading,
+    kinds.Sign: _sign,
     kinds.Water: _water,
     kinds.Turn: _turn,
     kinds.Close: _close,

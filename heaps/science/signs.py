@@ -154,6 +154,16 @@ _ROWS = (
 SIGNS: dict[str, Sign] = {one.key: one for one in _ROWS}
 
 
+def watched_as(key: str) -> str:
+    """Under what a sign is looked at again: the word that a reading has for it, else its key."""
+    return SIGNS[key].recorded or key
+
+
+def watched(word: str) -> tuple[Sign, ...]:
+    """The signs that may stand behind what is looked at again."""
+    return of_reading(word) or ((SIGNS[word],) if word in SIGNS else ())
+
+
 def of_reading(word: str) -> tuple[Sign, ...]:
     """The signs that a word of a reading may mean."""
     return tuple(one for one in _ROWS if one.recorded == word)

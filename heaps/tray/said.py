@@ -9,9 +9,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
 from heaps import wording
+from heaps.advice_words import DEEDS, shown_by, sign_word
 from heaps.ledger import kinds
 from heaps.ledger.kinds import Kind
 from heaps.science.materials import Materials
+from heaps.science.signs import Do
 
 
 @dataclass(frozen=True)
@@ -137,7 +139,14 @@ def _water(what: Any, where: str, names: Names) -> str:
 def _verdict(what: Any, where: str, names: Names) -> str:
     found = cast(kinds.Verdict, what)
     answer = _("ready") if found.ready == "ready" else _("not yet ready")
-    return f"{where}: {answer} ({wording.said('test', found.test)})"
+    shown = shown_by(found)
+    return f"{where}: {answer} ({wording.said('test', found.test)})" + (f", {shown}" if shown else "")
+
+
+def _sign(what: Any, where: str, names: Names) -> str:
+    followed = cast(kinds.Sign, what)
+    did = DEEDS[Do(followed.did)] if followed.did else {"seen": _("seen"), "gone": _("gone")}[followed.says]
+    return f"{where}: {sign_word(followed.sign)}, {did}"
 
 
 def _cover(what: Any, where: str, names: Names) -> str:
@@ -186,6 +195,7 @@ TELLERS: dict[type, Callable[[Any, str, Names], str]] = {
     kinds.TipOut: _plainly(_lazy("emptied without a harvest:")),
     kinds.Note: _plainly(_lazy("a note")),
     kinds.Verdict: _verdict,
+    kinds.Sign: _sign,
     kinds.Cover: _cover,
     kinds.Hours: _hours,
     kinds.Incident: _incident,

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 
 from heaps.board import story_of
 from heaps.collection import expected_of, usual_bag_litres
+from heaps.leaf_bins import leaf_bin
 from heaps.models import Bay, known_materials
 from heaps.whereabouts import bean_tests_of
 from members.access import role_required
@@ -28,5 +29,7 @@ def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         "now": story.now,
         "expected": expected_of(bay, story.state, usual_bag_litres(), now, known_materials()),
         "bean_tests": bean_tests_of(bay),
+        "again": story.now.again,
+        "leaves": leaf_bin(bay, story.state.batch, now),
     }
     return render(request, "heaps/heap.html", context)

@@ -15,7 +15,7 @@ from heaps import gate, phone_words
 def more(request: HttpRequest) -> HttpResponse:
     """Loads turned away, covers, stores, mulch, soaking tub, weighing, talks, accidents."""
     known = {"now": gate.ground(timezone.now()), "feedstocks": gate.feedstocks(), "words": phone_words.more()}
-    return render(request, "heaps/more.html", {**known, **_about_loads(), **_about_people()})
+    return render(request, "heaps/more.html", {**known, **_about_loads(), **_about_people(), **_about_tests()})
 
 
 def _about_loads() -> dict[str, list[tuple[str, str]]]:
@@ -42,9 +42,31 @@ def _about_loads() -> dict[str, list[tuple[str, str]]]:
             ("nettle roots", _("Nettle roots")),
             ("buttercup", _("Creeping buttercup")),
             ("thistle", _("Thistle")),
+            ("seed heads", _("Seed heads")),
             ("other", _("Another weed")),
         ],
         "covers": [("on", _("Put on")), ("off", _("Taken off"))],
+    }
+
+
+def _about_tests() -> dict[str, list[tuple[str, str]]]:
+    """What tests of readiness can show, and the answer."""
+    return {
+        "looks": [
+            ("fresh", _("You can tell each thing")),
+            ("matted", _("Brown and matted")),
+            ("bitty", _("Dark, with bits in it")),
+            ("crumbly", _("Dark and crumbly")),
+            ("earthy", _("Like soil")),
+        ],
+        "smells": [
+            ("ammonia", _("Ammonia")),
+            ("rotten", _("Rot")),
+            ("fresh", _("Fresh stuff")),
+            ("none", _("Nothing")),
+            ("woodland", _("Woods")),
+        ],
+        "verdicts": [("ready", _("Ready")), ("not yet", _("Not yet"))],
     }
 
 

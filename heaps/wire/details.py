@@ -27,8 +27,22 @@ def _fits_together(kind: str, values: dict[str, Any]) -> None:
         and not any(values[name] is not None for name in ("temp_tenths_c", "fill_per_cent"))
     ):
         raise Refusal("This reading is empty. Say at least one thing that you saw or measured.")
+    if kind == "sign" and (values["says"] == "done") != (values["did"] is not None):
+        raise Refusal("Say what was done about the sign, or that it was only looked at.")
+    if kind == "verdict":
+        _counts_fit(values)
     if kind == "weighing" and values["full_g"] <= values["empty_g"]:
         raise Refusal("Full it must weigh more than empty. Look at the two weights again.")
+
+
+def _counts_fit(values: dict[str, Any]) -> None:
+    """Seeds are counted in both pots or in none, and no more come up than were sown."""
+    pots = [(values["sown"], values["came_up"]), (values["control_sown"], values["control_up"])]
+    numbers = [number for pot in pots for number in pot]
+    if any(number is None for number in numbers) != all(number is None for number in numbers):
+        raise Refusal("Say for both pots how many seeds were sown and how many came up.")
+    if any(sown is not None and up > sown for sown, up in pots):
+        raise Refusal("No more seeds can come up than were sown. Look at the numbers again.")
 
 
 def _correction(raw: dict[str, Any]) -> tuple[Correction, dict[str, Any]]:

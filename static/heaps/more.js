@@ -1,7 +1,7 @@
 /* The page for something else starts here. Its panels share one choice of materials and one of sizes. */
 import { at, pick } from "./element.js";
 import { SAID } from "./entry.js";
-import { form, page, panel, sized, tell } from "./form.js";
+import { form, layOut, page, panel, sized, stand, tell } from "./form.js";
 import { FURTHER } from "./further.js";
 import { begin, choose, switchTo } from "./opening.js";
 import { readPanel } from "./panels.js";
@@ -46,13 +46,16 @@ function unplaced() {
   tell();
 }
 
-/* Another page may name the panel, and what was turned away: `#refused=bones`. */
-function startWith([name, feedstock]) {
+/* Another page may name the panel, and what was turned away (`#refused=bones`) or the bay (`#test-look=<uid>`). */
+function startWith([name, asked]) {
+  const site = page.ground.sites.find((one) => one.bays.some((bay) => bay.uid === asked));
+  if (site) stand(page.ground, site.uid);
+  if (site) layOut(asked);
   history.replaceState(null, "", location.pathname);
   if (![...form.querySelectorAll("[data-button]")].some((one) => one.dataset.panel === name)) return;
   switchTo(name);
   unplaced();
-  if (feedstock && panel().contains(at("materials"))) choose(decodeURIComponent(feedstock));
+  if (asked && panel().contains(at("materials"))) choose(decodeURIComponent(asked));
 }
 
 Object.assign(SAID, FURTHER);

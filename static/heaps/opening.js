@@ -47,7 +47,7 @@ function lay(ground, kept, last) {
 }
 
 function showKinds() {
-  at("kinds").append(...[...form.querySelectorAll("[data-button]")].map((one) =>
+  at("kinds").append(...[...form.querySelectorAll("[data-button]:not([data-quiet])")].map((one) =>
     button(one.dataset.button, () => switchTo(one.dataset.panel))));
 }
 

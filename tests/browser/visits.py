@@ -83,6 +83,7 @@ QUESTIONS = {
     "chapter": "select 'signs'",
     "own load": "select e.uid from heaps_entry e join heaps_beantest b on b.entry_id = e.id order by b.id",
     "own bean test": "select id from heaps_beantest order by id",
+    "own harvest": "select uid from heaps_entry where kind = 'harvest' order by id desc",
     "own donor": "select uid from heaps_donor order by id",
     "material": "select 'coffee'",
 }

@@ -290,6 +290,7 @@ def known(what: str, username: str) -> Any:
         "container": lambda: site.containers.earliest("pk").uid,
         "donor": lambda: site.donors.earliest("pk").uid,
         "load": lambda: given.get().uid,
+        "harvest": lambda: site.entries.filter(kind="harvest").latest("pk").uid,
         "bean test": lambda: given.get().bean_tests.get().pk,
         "": lambda: {
             "person": lambda: Member.objects.get(username="vole").uid,

@@ -15,7 +15,14 @@ from cooperative import joining, offline
 from heaps.models import OwnValue
 
 STATIC = Path(settings.BASE_DIR) / "static"
-ON_OTHER_PAGES = ("waiting-here.js", "guide.js", "forget-phone.js", "hand-over.js", "import-steps.js")
+ON_OTHER_PAGES = (
+    "waiting-here.js",
+    "guide.js",
+    "forget-phone.js",
+    "hand-over.js",
+    "import-steps.js",
+    "did-it.js",
+)
 
 
 def known(text: str) -> dict[str, Any]:

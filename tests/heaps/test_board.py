@@ -198,6 +198,7 @@ HAPPENS: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "session": ({"sort": "work day", "people": 14}, "work day: 14 people"),
     "incident": ({"what": "rats"}, "Went wrong: rats"),
+    "sign": ({"sign": "rats", "says": "done", "did": "mesh below"}, "rats: Put mesh below"),
 }
 
 

@@ -13,6 +13,7 @@ from heaps.ledger import choices
 from heaps.ledger.kinds import KINDS, Harvest, Verdict
 from heaps.ledger.stages import Stage
 from heaps.science.effect import Does
+from heaps.science.readiness import LOOKS, SMELLS
 from heaps.value_words import VALUE_WORDS
 
 STATIC = Path(settings.BASE_DIR) / "static"
@@ -26,6 +27,7 @@ PAGES: dict[str, Callable[[], phone_words.Words]] = {
     "heaps/drop-off.js": phone_words.recording,
     "heaps/more.js": phone_words.more,
     "heaps/waiting-here.js": phone_words.every_page,
+    "heaps/did-it.js": phone_words.at_heap,
     "heaps/hand-over.js": phone_words.every_page,
     "heaps/forget-phone.js": phone_words.every_page,
 }
@@ -56,7 +58,7 @@ def first_argument(text: str) -> str:
 @pytest.mark.parametrize("entry", PAGES)
 def test_all_that_a_page_says_has_its_words(entry: str) -> None:
     modules = joining.parts(STATIC, entry)
-    if PAGES[entry] is phone_words.every_page:
+    if PAGES[entry] in (phone_words.every_page, phone_words.at_heap):
         modules = {file: text for file, text in modules.items() if file not in SILENT_THERE}
     asked = {key for text in modules.values() for key in said_by(text)} | set(PUT_TOGETHER.get(entry, []))
     words = PAGES[entry]()
@@ -92,6 +94,8 @@ def test_no_sentence_stands_in_a_script() -> None:
         ("why", choices.WHY_REFUSED),
         ("weed", choices.TUB_WEEDS),
         ("sort", choices.GATHERINGS),
+        ("looks", tuple(LOOKS)),
+        ("smells", tuple(SMELLS)),
         ("what", choices.INCIDENTS),
         ("stage", tuple(Stage)),
         ("test", Verdict.__dataclass_fields__["test"].metadata["choices"]),
