@@ -25,7 +25,8 @@ OTHER_PAGES = "heaps/waiting-here.js"
 #: What the kept recording pages are made of beside the files: another version of them is another version of the worker.
 SHELL = ("base.html", "heaps/drop_off.html", "heaps/_drop_off_load.html", "heaps/_drop_off_looks.html",
          "heaps/_drop_off_work.html", "heaps/more.html", "heaps/_more_loads.html", "heaps/_more_ground.html",
-         "heaps/_more_people.html", "heaps/_more_tests.html", "heaps/_materials.html", "heaps/_containers.html", "heaps/_recording_state.html",
+         "heaps/_more_people.html", "heaps/_more_tests.html",
+         "heaps/_materials.html", "heaps/_containers.html", "heaps/_recording_state.html",
          "heaps/_recording_unfinished.html", "heaps/_recording_keep.html", "heaps/_recording_foot.html",
          "heaps/_recorded.html", "heaps/_stepper.html", "heaps/_choices.html")  # fmt: skip
 #: What the guide's pages are made of, likewise.

@@ -1,7 +1,7 @@
 /* One tap at a heap keeps what was seen or done, through the same store and the same sending as the recording page. */
 import { newUid, record } from "./entry.js";
 import { keep, setting } from "./outbox.js";
-import { send } from "./sync.js";
+import { send, sendAtGoodMoments } from "./sync.js";
 import { say } from "./words.js";
 
 const place = document.querySelector("[data-keeps-at]");
@@ -49,6 +49,8 @@ async function tapped(pressed) {
   }
 }
 
+/* By the first tap the phone knows who is here. */
+sendAtGoodMoments();
 place?.addEventListener("click", ({ target }) => {
   const pressed = target.closest("[data-keep]");
   if (pressed && !pressed.disabled) tapped(pressed);
