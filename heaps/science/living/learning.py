@@ -1,0 +1,117 @@
+"""Learning in closed forms: from this heap's readings, from this cooperative's harvests, from a look.
+
+A. Gaussian conditioning: one ensemble smoother update of the outputs, with no second run. B. Conjugate regression of
+what was observed on what the equations said, around a rule of thumb. C. "Not ready yet" cuts the range at that day.
+D. A look in five words is a third regressor.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from heaps.science.living.parameters import Array
+from heaps.science.living.readings import Seen
+
+#: A surprise counts as so many spreads at most.
+MOST_SPREADS = 2.5
+#: What is left to doubt after all readings, at the least, against a heap without any (set with the study's twins).
+LEAST_DOUBT = 0.5
+#: Of what can be told apart, the share that each word of a look stands for (common practice), and the usual one.
+LOOKS: Mapping[str, float] = {"all": 0.95, "most": 0.70, "half": 0.50, "some": 0.25, "none": 0.08}
+USUAL_LOOK = 0.30
+
+
+@dataclass(frozen=True)
+class Conditioned:
+    """Middle and variance of each output after the readings, and both before."""
+
+    mean: Array
+    variance: Array
+    mean_before: Array
+    before: Array
+
+    @property
+    def doubt(self) -> Array:
+        """What is left of the variance, 1 without readings."""
+        share: Array = self.variance / np.maximum(self.before, 1e-12)
+        return LEAST_DOUBT + (1 - LEAST_DOUBT) * share
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """What a cooperative's harvests say of one output. All that need be kept of them.
+
+    `mean` and `spread` are of the coefficients: its own shift, the trust in the equations, the weight of a look;
+    `spread` in units of the variance of one heap, of which `freedom` and `variance` are the inverse gamma.
+    """
+
+    mean: Array
+    spread: Array
+    freedom: float
+    variance: float
+
+
+@dataclass(frozen=True)
+class Student:
+    """A Student's t: where it lies, how wide, how many degrees of freedom, and from where on it holds."""
+
+    centre: float
+    scale: float
+    freedom: float
+    above: float = -np.inf
+
+    def at(self, share: float) -> float:
+        """The value below which a share of it lies."""
+        from scipy.special import stdtr, stdtrit  # read from disk only when somebody forecasts
+
+        below = float(stdtr(self.freedom, (self.above - self.centre) / self.scale))
+        return self.centre + self.scale * float(stdtrit(self.freedom, min(below + share * (1 - below), 1 - 1e-9)))
+
+
+def _prior(mean: Sequence[float], spread: Sequence[float], one_heap: float, freedom: float = 6.0) -> Learnt:
+    return Learnt(np.array(mean), np.diag((np.array(spread) / one_heap) ** 2), freedom, one_heap**2)
+
+
+#: Before any harvest: own shift and trust with their spreads, and the spread of one heap (set with the study's twins).
+BAGS_BEFORE = _prior((0.0, 0.9), (0.25, 0.25), 0.23)
+DAYS_BEFORE = _prior((0.0, 0.6), (0.60, 0.25), 0.62)
+DAYS_WITH_LOOK_BEFORE = _prior((0.0, 0.4, 1.3), (0.60, 0.25, 0.60), 0.45)
+
+
+def condition(outputs: Array, seen: Seen | None) -> Conditioned:
+    """The outputs (each a row of members) in the light of the readings."""
+    mean, before = outputs.mean(axis=1), outputs.var(axis=1, ddof=1)
+    if seen is None:
+        return Conditioned(mean, before, mean, before)
+    apart = seen.members - seen.members.mean(axis=1, keepdims=True)
+    own = apart @ apart.T / (outputs.shape[1] - 1) + seen.error
+    shared = (outputs - mean[:, None]) @ apart.T / (outputs.shape[1] - 1)
+    gain = np.linalg.solve(own, shared.T).T
+    spread = np.sqrt(np.diag(own))
+    surprise = np.clip(seen.values - seen.members.mean(axis=1), -MOST_SPREADS * spread, MOST_SPREADS * spread)
+    variance = np.maximum(before - (gain * shared).sum(axis=1), 0.0)
+    return Conditioned(mean + gain @ surprise, variance, mean, before)
+
+
+def regressors(said: float, rule: float, look: str | None = None) -> Array:
+    """Of one heap, from logarithms: its own shift, how far the equations leave the rule of thumb, and a look."""
+    row = [1.0, said - rule]
+    return np.array(row if look is None else [*row, float(np.log(LOOKS[look] / USUAL_LOOK))])
+
+
+def learn(before: Learnt, row: Array, over_rule: float, doubt: float) -> Learnt:
+    """One harvest more: ln(observed) less ln(rule of thumb). The order of harvests does not matter."""
+    was = np.linalg.inv(before.spread)
+    now = was + np.outer(row, row) / doubt
+    mean = np.linalg.solve(now, was @ before.mean + row * over_rule / doubt).astype(np.float64)
+    freedom = before.freedom + 1
+    left = before.freedom * before.variance + over_rule**2 / doubt
+    left += float(before.mean @ was @ before.mean - mean @ now @ mean)
+    return Learnt(mean, np.linalg.inv(now).astype(np.float64), freedom, left / freedom)
+
+
+def foretell(learnt: Learnt, row: Array, rule: float, doubt: float, above: float = -np.inf) -> Student:
+    """The logarithm to expect of one heap; `above` is one that is known to be too small."""
+    scale = float(np.sqrt(learnt.variance * (doubt + row @ learnt.spread @ row)))
+    return Student(rule + float(row @ learnt.mean), scale, learnt.freedom, above)

@@ -1,0 +1,69 @@
+"""When the equations would call a heap ready, and how many bags it then fills. A person's verdict decides."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from heaps.science.living.parameters import Array, Members
+from heaps.science.living.state import NOTHING_KG, Heaps
+
+NEVER = -1.0
+#: A breathing test is done at 30 C; so much of organic matter is carbon: mg CO2-C for a g of organic matter.
+BREATH_MG_G = 500 * 1.066**10
+#: Regulators used "60 % decomposed or 180 days active" (abstract read); tuned. Leaves: breath says nothing of them.
+GONE, LEAVES_GONE = 0.70, 0.60
+#: Kelvin over the air, and days since it was fed or hotter than 40 C (common practice).
+WARM_K, HOT_C, REST_DAYS = 10.0, 40.0, 28
+
+
+@dataclass
+class Waiting:
+    """What a block has still to wait for, heaps x members."""
+
+    fed_day: Array
+    hot_day: Array
+    ready_day: Array
+    ready_m3: Array
+
+    @classmethod
+    def of(cls, heaps: Heaps) -> "Waiting":
+        """Nothing was fed, nothing was hot yet."""
+        shape = heaps.core_c.shape
+        return cls(np.zeros((shape[0], 1)), np.full(shape, NEVER), np.full(shape, NEVER), np.zeros(shape))
+
+    def fed(self, day: int, row: int) -> None:
+        """A load or a move reopens a heap."""
+        self.fed_day[row] = day
+        self.ready_day[row] = NEVER
+
+    def look(self, day: int, heaps: Heaps, ready: Array) -> None:
+        """Note each member's first ready day."""
+        self.hot_day = np.where(heaps.core_c > HOT_C, day, self.hot_day)
+        rested = day - np.maximum(self.fed_day, self.hot_day) >= REST_DAYS
+        new = (self.ready_day == NEVER) & rested & (ready > 0)
+        self.ready_day = np.where(new, day, self.ready_day)
+        self.ready_m3 = np.where(new, heaps.volume_m3, self.ready_m3)
+
+
+def is_ready(heaps: Heaps, members: Members, smooth_air_c: float) -> Array:
+    """1 where all signs but rest say so, else 0. An empty bay is never ready."""
+    rotted = (breath_mg_g_d(heaps, members) <= members.breath_bar) & (heaps.gone >= GONE)
+    rotted = np.where(heaps.leaf > 0, heaps.gone >= LEAVES_GONE, rotted)
+    there = heaps.dry_kg > NOTHING_KG
+    ready: Array = (rotted & there & (heaps.core_c - smooth_air_c < WARM_K)).astype(float)
+    return ready
+
+
+def breath_mg_g_d(heaps: Heaps, members: Members) -> Array:
+    """What a breathing test at 30 C would show: mg of carbon as CO2 for a gram of organic matter in a day."""
+    rots = members.fast_per_day * (heaps.fast_kg + heaps.shell_kg)
+    rots = rots + members.slow_per_day * heaps.slow_rate * heaps.slow_kg
+    breath: Array = BREATH_MG_G * rots / np.maximum(heaps.organic_kg, NOTHING_KG)
+    return breath
+
+
+def bags(volume_m3: Array, members: Members, bag_l: float) -> Array:
+    """Bags that a volume in the heap fills once it is loosened and sieved."""
+    sieved_l = 1000 * volume_m3 * members.swell * (1 - np.minimum(members.sieve_loss, 0.9))
+    filled: Array = sieved_l / (members.bag_fill * bag_l)
+    return filled

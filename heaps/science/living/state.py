@@ -1,0 +1,148 @@
+"""What lies in a block of heaps at one moment, as arrays of heaps x members, and the balance read from them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields
+
+import numpy as np
+
+from heaps.science.blend import ASH_KG_M3, ORGANIC_KG_M3, WATER_KG_M3
+from heaps.science.living.parameters import Array
+
+#: Below this nothing lies there; it also keeps divisions by an empty bay away.
+NOTHING_KG = 1e-9
+#: Open to the rain: some of it runs off (tuned). A lid or sheet keeps all of it off.
+OPEN, COVERED = 0.3, 1.0
+#: Water and dry matter, MJ per kg and kelvin (handbooks, from memory, high).
+WATER_MJ_KG_K, DRY_MJ_KG_K = 0.00419, 0.0013
+
+
+@dataclass(frozen=True)
+class Bay:
+    """Where a heap lies: its ground in metres, whether it lies under a cover, and whether it is a leaf bin."""
+
+    length_m: float
+    breadth_m: float
+    covered: bool = True
+    leaf: bool = False
+
+
+def zeros() -> Array:
+    """A field that `empty` gives its shape."""
+    return np.zeros((0, 0))
+
+
+@dataclass
+class Heaps:
+    """Heaps x members. The masses move with what is forked; the rest belongs to the place or to the moment."""
+
+    length_m: Array
+    breadth_m: Array
+    cover: Array
+    leaf: Array
+    core_c: Array
+    volume_m3_kg: Array = field(default_factory=zeros)  # of dry matter
+    slow_rate: Array = field(default_factory=zeros)  # against the common one, mean of what is in the heap
+    fast_kg: Array = field(default_factory=zeros)  # in the warm core
+    shell_kg: Array = field(default_factory=zeros)  # the same stuff, cold and dry, until the heap is turned
+    slow_kg: Array = field(default_factory=zeros)
+    refractory_kg: Array = field(default_factory=zeros)
+    ash_kg: Array = field(default_factory=zeros)
+    nitrogen_kg: Array = field(default_factory=zeros)
+    carbon_kg: Array = field(default_factory=zeros)
+    water_kg: Array = field(default_factory=zeros)
+    degradable_in_kg: Array = field(default_factory=zeros)  # all that could rot when it was tipped
+    lost_carbon_kg: Array = field(default_factory=zeros)  # booked: as carbon dioxide
+    lost_organic_kg: Array = field(default_factory=zeros)
+    made_water_kg: Array = field(default_factory=zeros)  # booked: from organic matter
+    rain_kg: Array = field(default_factory=zeros)
+    vapour_kg: Array = field(default_factory=zeros)
+    drained_kg: Array = field(default_factory=zeros)
+
+    lately_dry_kg: Array = field(default_factory=zeros)  # yesterday's change, from which noon is guessed
+    lately_water_kg: Array = field(default_factory=zeros)
+    lately_m3_kg: Array = field(default_factory=zeros)
+
+    @property
+    def degradable_kg(self) -> Array:
+        """What can still rot."""
+        return self.fast_kg + self.shell_kg + self.slow_kg
+
+    @property
+    def organic_kg(self) -> Array:
+        """Organic matter."""
+        return self.degradable_kg + self.refractory_kg
+
+    @property
+    def dry_kg(self) -> Array:
+        """Dry matter."""
+        return self.organic_kg + self.ash_kg
+
+    @property
+    def volume_m3(self) -> Array:
+        """What the heap takes up."""
+        return self.volume_m3_kg * self.dry_kg
+
+    @property
+    def heat_mj_k(self) -> Array:
+        """The heat it takes to warm the heap by one kelvin."""
+        return DRY_MJ_KG_K * self.dry_kg + WATER_MJ_KG_K * self.water_kg
+
+    @property
+    def moisture(self) -> Array:
+        """Water as a share of wet mass."""
+        return self.water_kg / np.maximum(self.water_kg + self.dry_kg, NOTHING_KG)
+
+    @property
+    def c_to_n(self) -> Array:
+        """Carbon over nitrogen of what is still there."""
+        return self.carbon_kg / np.maximum(self.nitrogen_kg, NOTHING_KG)
+
+    @property
+    def free_air_space(self) -> Array:
+        """Air as a share of the volume."""
+        return free_air_space(self.organic_kg, self.ash_kg, self.water_kg, self.volume_m3)
+
+    @property
+    def gone(self) -> Array:
+        """The share of all degradable matter that has rotted; 0 for an empty bay."""
+        left = self.degradable_kg / np.maximum(self.degradable_in_kg, NOTHING_KG)
+        return np.where(self.degradable_in_kg > NOTHING_KG, 1 - left, 0.0)
+
+
+#: What moves when a share of a heap is forked over or taken out.
+MASSES = (
+    "fast_kg",
+    "shell_kg",
+    "slow_kg",
+    "refractory_kg",
+    "ash_kg",
+    "nitrogen_kg",
+    "carbon_kg",
+    "water_kg",
+    "degradable_in_kg",
+)
+
+
+def free_air_space(organic_kg: Array, ash_kg: Array, water_kg: Array, volume_m3: Array) -> Array:
+    """Air as a share of the volume, with the solid densities of `blend`; never below nothing."""
+    solid_m3 = organic_kg / ORGANIC_KG_M3 + ash_kg / ASH_KG_M3 + water_kg / WATER_KG_M3
+    share: Array = np.maximum(1 - solid_m3 / np.maximum(volume_m3, NOTHING_KG), 0.0)
+    return share
+
+
+def empty(bays: Sequence[Bay], members: int, air_c: float) -> Heaps:
+    """Bays in which nothing lies yet."""
+    column = {
+        name: np.array([[value] for value in values], dtype=float)
+        for name, values in {
+            "length_m": [one.length_m for one in bays],
+            "breadth_m": [one.breadth_m for one in bays],
+            "cover": [COVERED if one.covered else OPEN for one in bays],
+            "leaf": [float(one.leaf) for one in bays],
+        }.items()
+    }
+    heaps = Heaps(**column, core_c=np.full((len(bays), members), float(air_c)))
+    for one in fields(heaps):
+        if getattr(heaps, one.name).size == 0:
+            setattr(heaps, one.name, np.zeros((len(bays), members)))
+    return heaps
