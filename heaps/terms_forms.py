@@ -67,12 +67,7 @@ class PauseForm(forms.ModelForm):  # type: ignore[type-arg]
         self.fields["until"].widget = _day_picker()
 
     def clean_until(self) -> date:
-        until: date = self.cleaned_data["until"]
-        if until < self.today:
-            raise ValidationError(_now("This day is over. Choose today or a later one."))
-        if (until - self.today).days > 366:
-            raise ValidationError(_now("That is more than a year. Choose a day within a year."))
-        return until
+        return near(self.cleaned_data["until"], self.today)
 
 
 class OpenTimesForm(forms.ModelForm):  # type: ignore[type-arg]
@@ -167,6 +162,31 @@ class CapForm(forms.ModelForm):  # type: ignore[type-arg]
         if not 1 <= most <= MOST_CAP:
             raise ValidationError(CAP_UNLIKE)
         return most
+
+
+class CallForm(forms.Form):
+    """What a site asks everybody for, and until when."""
+
+    words = words(_("What we need"), 200, _("We need 4 sacks of dry leaves."), help_text=NO_NAMES)
+    until = forms.DateField(label=_("Until, that day too"), error_messages=DAY)
+
+    def __init__(self, today: date, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.auto_id = "call_%s"
+        self.today = today
+        self.fields["until"].widget = _day_picker()
+
+    def clean_until(self) -> date:
+        return near(self.cleaned_data["until"], self.today)
+
+
+def near(until: date, today: date) -> date:
+    """A last day that is neither over nor more than a year away."""
+    if until < today:
+        raise ValidationError(_now("This day is over. Choose today or a later one."))
+    if (until - today).days > 366:
+        raise ValidationError(_now("That is more than a year. Choose a day within a year."))
+    return until
 
 
 def _day_picker() -> forms.DateInput:

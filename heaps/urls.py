@@ -3,19 +3,25 @@
 from django.urls import path
 
 from heaps.views import at_heap, donors, drop_off, imports, labels, loads, public, set_up
+from heaps.views.add import what_to_add
 from heaps.views.at_gate import at_gate
 from heaps.views.board import board
 from heaps.views.codes import bay_code, site_codes
 from heaps.views.collect import collect
 from heaps.views.coordinators import coordinators
+from heaps.views.fit import fit
 from heaps.views.guide import chapter, guide
 from heaps.views.heap import heap
 from heaps.views.home import home
+from heaps.views.hot import hot
 from heaps.views.materials import add_material, material, materials
 from heaps.views.mine import mine
 from heaps.views.more import more
+from heaps.views.nitrogen import nitrogen
 from heaps.views.permissions import permissions, site_permissions
+from heaps.views.stock import calls, stock
 from heaps.views.sync import sync
+from heaps.views.targets import targets
 from heaps.views.tray import tray
 from heaps.views.tub import tub
 from heaps.views.year import this_year, who_gave, year, year_csv
@@ -27,7 +33,13 @@ urlpatterns = [
     path("drop-off/more/", more, name="more"),
     path("drop-off/now/", drop_off.now, name="now"),
     path("heaps/", board, name="board"),
+    path("heaps/what-to-add/", what_to_add, name="what_to_add"),
     path("heaps/<uuid:uid>/", heap, name="heap"),
+    path("heaps/<uuid:uid>/fit/", fit, name="fit"),
+    path("heaps/<uuid:uid>/hot/", hot, name="hot"),
+    path("heaps/<uuid:uid>/nitrogen/", nitrogen, name="nitrogen"),
+    path("stock/", stock, name="stock"),
+    path("stock/<uuid:uid>/calls/", calls, name="calls"),
     path("heaps/<uuid:uid>/signs/", at_heap.signs, name="signs"),
     path("heaps/<uuid:uid>/heat/", at_heap.heat, name="heat"),
     path("heaps/<uuid:uid>/ready/", at_heap.ready, name="ready"),
@@ -70,6 +82,7 @@ urlpatterns = [
     path("set-up/donors/add/", donors.add_donor, name="add_donor"),
     path("set-up/donors/<uuid:uid>/", donors.donor, name="donor"),
     path("set-up/donors/<uuid:uid>/erase/", donors.erase_donor, name="erase_donor"),
+    path("set-up/targets/", targets, name="targets"),
     path("set-up/materials/", materials, name="materials"),
     path("set-up/materials/add/", add_material, name="add_material"),
     path("set-up/materials/<slug:key>/", material, name="material"),

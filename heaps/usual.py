@@ -43,6 +43,11 @@ def most_used(brought: Iterable[Brought], wanted: Callable[[Feedstock], bool], m
     return Usual(feedstock, *best[feedstock][1:]) if feedstock else None
 
 
+def sizes_of(brought: Iterable[Brought]) -> tuple[tuple[int, str], ...]:
+    """The known containers that loads came in: what each holds as it is usually filled, and its name."""
+    return tuple(sorted({(one.container_ml, one.container) for one in brought if one.container is not None}))
+
+
 def dries(stuff: Feedstock) -> bool:
     """Whether it is a brown or a structural material; what has rotted already is neither."""
     return stuff.group in ("brown", "structural") and stuff.ash_class not in ROTTED

@@ -62,6 +62,7 @@ def waiting(keep, bay: Bay, member: Member, other_member: Member, administrator:
     bay.site.gate_rules.create(feedstock="hay", acceptance="never", reason="seeds", since=at(5, 1))
     bay.site.pauses.create(what="brown", until="2126-05-01", reason="enough")
     bay.site.caps.create(unit="litres", most=1)
+    bay.site.calls.create(says="Straw, please.", until="2126-05-01", made_at=timezone.now())
     for figure, said in (("relative", "hay"), ("name", "Rushes"), ("gate", "never"), ("density", "")):
         number = 80 if figure == "density" else None
         OwnValue.objects.create(
@@ -138,6 +139,9 @@ def look_after_the_gate(browser: Recorder, site: Site) -> None:
     browser.fill_in("heaps:at_gate", site.uid, says="times", open_times="Saturday 10 to 12")
     browser.fill_in("heaps:at_gate", site.uid, says="rule", feedstock="coffee", acceptance="never", reason="rats")
     browser.fill_in("heaps:at_gate", site.uid, says="pause", what="green", until=until, reason="wet")
+    browser.fill_in("heaps:hot", one)
+    browser.fill_in("heaps:calls", site.uid, words="We need 4 sacks of leaves.", until=until)
+    browser.fill_in("heaps:calls", site.uid, says="down", which=str(site.calls.earliest("pk").pk))
     for says, which in (("full", one), ("rule away", "hay"), ("pause away", "brown")):
         browser.fill_in("heaps:at_gate", site.uid, says=says, which=which)
     if browser.role != "steward":
@@ -148,7 +152,9 @@ def look_after_the_gate(browser: Recorder, site: Site) -> None:
 
 
 def look_after_materials(browser: Recorder) -> None:
-    """Whatever a coordinator of all sites decides about materials."""
+    """Whatever a coordinator of all sites decides about materials, and what heaps are brought to."""
+    browser.fill_in("heaps:targets", c_to_n_most="35", reason="less straw")
+    browser.fill_in("heaps:targets", says="published")
     wood_chip, why = "wood-chip", {"reason": "weighed twice"}
     browser.fill_in("heaps:add_material", relative="hay", name="Reeds from the pond", **why)
     browser.fill_in("heaps:material", "hay", says="density", number="90", holds="all", **why)

@@ -1,4 +1,4 @@
-"""What is not recorded on a phone: bean tests, what a signed-out phone hands in, devices, names that go."""
+"""What is not recorded on a phone: bean tests, calls, what a signed-out phone hands in, devices, names that go."""
 
 from datetime import datetime, timedelta
 from typing import Any
@@ -6,11 +6,12 @@ from uuid import UUID
 
 from django.utils.crypto import get_random_string
 
-from cooperative.demo.people import PEOPLE, SCHOOL
+from cooperative.demo.people import ESTATE, PEOPLE, SCHOOL
 from cooperative.demo.phones import made_up, phone_of, phones_since
 from cooperative.leaving import months_before, months_kept
 from heaps import wire
-from heaps.models import BeanTest, Donor, Entry, Parked, Site
+from heaps.calls import next_saturday
+from heaps.models import BeanTest, Call, Donor, Entry, Parked, Site
 from heaps.names import Named, take_off
 from heaps.sync import Sending, hand_in
 from heaps.tray import leave_out
@@ -26,6 +27,7 @@ SIGNED_OUT = "newt"
 def tidy(sites: dict[str, Site], now: datetime) -> None:
     """All of it, after everything has been sent."""
     _sow_beans(now)
+    _call(sites[ESTATE], now)
     _hand_in(sites[SCHOOL], now)
     _devices(now)
     before = months_before(now, months_kept())
@@ -37,6 +39,12 @@ def _sow_beans(now: datetime) -> None:
     over = {"result": BeanTest.Result.WELL, "read_on": (now - timedelta(days=150)).date()}
     _beans(Donor.Kind.GARDEN, now - timedelta(days=180), "six pots in the window of the flat above", over)
     _beans(Donor.Kind.STABLE, now - timedelta(days=12), "six pots on the shed's window sill", {})
+
+
+def _call(site: Site, now: datetime) -> None:
+    """The estate is short of browns, and asks everybody."""
+    until = next_saturday(site.day_of(now))
+    Call.objects.create(site=site, says="We need 6 sacks of cardboard, torn up.", until=until, made_at=now)
 
 
 def _beans(giver: str, sown: datetime, words: str, read: dict[str, Any]) -> None:

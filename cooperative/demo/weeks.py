@@ -4,6 +4,7 @@ from typing import Any
 
 from cooperative.demo.diary import BAG_ML, HALF_BAG_L, Diary
 from cooperative.demo.loads import is_busy
+from cooperative.demo.people import ALLOTMENT, ESTATE, SCHOOL
 from heaps.science.feedstocks import wet_g
 
 #: What was turned away at the gate, one after another: what, why, in half containers of a bucket.
@@ -14,6 +15,12 @@ TURNED_AWAY = (
     ("treated-wood", "never goes in", 4), ("hedge-evergreen", "no room", 12),
 )  # fmt: skip
 REFUSED_EVERY, STOCKTAKE_EVERY, WEIGHED_EVERY = 6, 13, 19  # weeks
+#: What the shed of each site holds by its last count, in half sacks; the estate is short of browns.
+SHEDS = {
+    SCHOOL: {"leaves-mixed": 12, "cardboard": 7, "wood-chip-leafy": 8},
+    ESTATE: {"cardboard": 2, "wood-chip-leafy": 3},
+    ALLOTMENT: {"leaves-mixed": 30, "straw-wheat": 16, "wood-chip-leafy": 24, "cardboard": 10},
+}
 SPREAD_IN = (3, 4, 5, 10, 11)  # months in which beds are mulched (common practice)
 SPREAD_MM = 40  # beds with plants in them: 30 to 75 mm (common practice)
 PATIENCE = 40  # half bags in store, for each of which one more comes to fetch some
@@ -80,6 +87,10 @@ def at_the_gate(diary: Diary, week: int, who: str, offset: int) -> None:
         diary.say((week, 0, "13:20"), who, "stocktake", None, **bags)
         straw = {"feedstock": "straw-wheat", "half_containers": diary.chance.randint(2, 12), "container_ml": 54_000}
         diary.say((week, 0, "13:22"), who, "stocktake", None, **straw)
+    if week == 0:
+        for minute, (feedstock, halves) in enumerate(SHEDS[diary.ground.name].items(), 24):
+            stands = {"feedstock": feedstock, "half_containers": halves, "container_ml": 54_000}
+            diary.say((week, 0, f"13:{minute}"), who, "stocktake", None, **stands)
     if (week + offset) % WEIGHED_EVERY == 0:
         feedstock = ("peelings", "coffee", "fruit")[week % 3]
         full_g = EMPTY_BUCKET_G + round(wet_g(feedstock, FULL_BUCKET_ML) * diary.chance.uniform(0.85, 1.2) / 50) * 50

@@ -1,7 +1,7 @@
 """The board: every bay of every site in its order on the ground, in a fixed number of questions to the database."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
 from typing import NamedTuple
@@ -11,12 +11,14 @@ from django.db.models import TextField, Value
 from django.db.models.functions import Cast
 from django.utils.translation import get_language
 
+from heaps.board import adding
+from heaps.board.add_words import line
 from heaps.board.bay import BayFacts
 from heaps.board.figures import BayNow, shown, state_of
-from heaps.models import Bay, Container, Question, Use, known_materials
+from heaps.models import Bay, Container, Question, Site, Use, known_materials
 from heaps.science.materials import Materials
 from heaps.stewards import Care, parked_in
-from heaps.usual import Brought, Usual, dries, most_used
+from heaps.usual import Brought, Usual, dries, most_used, sizes_of
 
 #: Offered where nobody has brought a brown yet.
 FIRST_BROWN = "cardboard"
@@ -35,6 +37,8 @@ class Row(NamedTuple):
     width_cm: int
     height_cm: int
     state_json: str | None
+    advice_key: str | None = None
+    advice_json: str | None = None
 
 
 @dataclass(frozen=True)
@@ -53,31 +57,45 @@ class SiteNow:
 
 
 def sites_now(now: datetime) -> list[SiteNow]:
-    """Every site as it stands. At most four questions to the database, however many bays there are."""
+    """Every site as it stands. At most six questions to the database, however many bays there are."""
     hour = now.replace(minute=0, second=0, microsecond=0)
     rows = Bay.objects.order_by("site__name", "position", "name").values_list(
         *("site_id", "site__name", "site__time_zone", "uid", "name", "kind", "length_cm", "width_cm", "height_cm"),
         Cast("stored__state", TextField()),
+        "advice__key",
+        Cast("advice__recipe", TextField()),
+        Cast("site__store__counted", TextField()),
     )
-    bays = [Row(*row) for row in rows]
+    bays = [Row(*row[:-1]) for row in rows]
     materials = known_materials()
-    browns = usual_browns({bay.site_id for bay in bays}, materials)
+    used = what_is_used({bay.site_id for bay in bays}, materials)
+    sheds = adding.sheds({row[0]: row[-1] for row in rows}, used, materials)
     found: dict[tuple[int, str, str], list[BayNow]] = {}
     for bay in bays:
         site = (bay.site_id, bay.site, bay.time_zone)
-        answer = _row_now(bay, browns.get(bay.site_id), hour, materials, get_language())
+        answer = _row_now(bay, used[bay.site_id].brown, sheds[bay.site_id], hour, materials, get_language())
         found.setdefault(site, []).append(answer)
     return [SiteNow(*site, tuple(here)) for site, here in found.items()]
 
 
 @lru_cache(maxsize=2_000)
-def _row_now(row: Row, brown: Usual | None, now: datetime, materials: Materials, language: str) -> BayNow:
+def _row_now(
+    row: Row, brown: Usual | None, shed: adding.Shed, now: datetime, materials: Materials, language: str
+) -> BayNow:
     """The bay as the board shows it. Same row, hour, materials and language, same answer: so it is kept at hand."""
     volume_ml = row.length_cm * row.width_cm * row.height_cm
     is_leaf = row.kind == Bay.Kind.LEAF
     kind = str(Bay.Kind(row.kind).label)
     facts = BayFacts(str(row.uid), row.name, kind, is_leaf, volume_ml, row.width_cm, row.height_cm, row.time_zone)
-    return shown(facts, state_of(row.state_json), brown, now, materials)
+    state = state_of(row.state_json)
+    found = shown(facts, state, brown, now, materials)
+    about = adding.asked(state, is_leaf, shed, now, materials)
+    if about is None:
+        return found
+    recipe = adding.kept(row.advice_json, row.advice_key, about)
+    if recipe is None:
+        return replace(found, to_reckon=True)
+    return replace(found, add=line(recipe, shed, materials))
 
 
 def facts_of(bay: Bay) -> BayFacts:
@@ -88,8 +106,8 @@ def facts_of(bay: Bay) -> BayFacts:
     )
 
 
-def usual_browns(site_ids: set[int], materials: Materials) -> dict[int, Usual]:
-    """By site: the brown brought most often, in the container it comes in most often; else cardboard."""
+def what_is_used(site_ids: set[int], materials: Materials) -> dict[int, adding.Used]:
+    """By site: its usual brown, else cardboard, and the containers that loads come in."""
     uses: dict[int, list[Brought]] = defaultdict(list)
     for site_id, feedstock, loads, name, litres, fill, uid in Use.objects.values_list(
         *("site_id", "feedstock", "loads", "container__name", "container__litres", "container__fill_per_cent"),
@@ -97,7 +115,13 @@ def usual_browns(site_ids: set[int], materials: Materials) -> dict[int, Usual]:
     ):
         uses[site_id].append(Brought(feedstock, loads, name, (litres or 0) * (fill or 0) * 10, str(uid)))
     browns = {site_id: brown for site_id, here in uses.items() if (brown := most_used(here, dries, materials))}
-    return {**(_first_browns() if site_ids - browns.keys() else {}), **browns}
+    first = _first_browns() if site_ids - browns.keys() else {}
+    return {one: adding.Used(browns.get(one) or first.get(one), sizes_of(uses[one])) for one in site_ids}
+
+
+def used_at(site: Site, materials: Materials) -> adding.Used:
+    """What is used at one site."""
+    return what_is_used({site.pk}, materials)[site.pk]
 
 
 def _first_browns() -> dict[int, Usual]:

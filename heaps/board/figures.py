@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from heaps import ledger
 from heaps.board.bay import BayFacts
 from heaps.board.drawing import SMALL_ROOM, Section, section_of
-from heaps.board.words import need_line
+from heaps.board.words import LINES, need_line
 from heaps.ledger.heap import Content, Mark
 from heaps.look_again import LookAgain, look_again
 from heaps.science.advice import Need, Signs, need
@@ -62,6 +62,9 @@ class Squeeze:
 class BayNow:
     """One bay as the board shows it. Numbers are as they are; the template rounds them, once.
 
+    `add` is what to add from the store; beside it `plain_need` stands, without a rough number of containers.
+    `to_reckon` says that nobody has reckoned `add` yet for how the heap stands now.
+
     Each is equal to itself only, so that what is drawn of it can be found again by it without a comparison.
     """
 
@@ -82,9 +85,12 @@ class BayNow:
     temperature: Temperature | None
     squeeze: Squeeze | None
     need: str
+    plain_need: str
     odd: int
     small: Section
     again: tuple[LookAgain, ...] = ()
+    add: str = ""
+    to_reckon: bool = False
 
     @property
     def is_empty(self) -> bool:
@@ -105,6 +111,7 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datet
     made_of = by_material(content, materials)
     fill = _fill(bay, state, now)
     layers = batch.layers if batch else ()
+    needs = need_of(state, brown, now, materials)
     return BayNow(
         bay=bay,
         today=bay.day_of(now),
@@ -122,11 +129,8 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datet
         free_air_space=mix.free_air_space if mix else None,
         temperature=_temperature(bay, batch.temp) if batch else None,
         squeeze=_squeeze(bay, batch.squeeze) if batch else None,
-        need=need_line(
-            need_of(state, brown, now, materials),
-            materials[brown.feedstock] if brown else None,
-            brown.container if brown else "",
-        ),
+        need=need_line(needs, materials[brown.feedstock] if brown else None, brown.container if brown else ""),
+        plain_need=str(LINES[needs.code]),
         odd=len(state.remarks),
         small=section_of(bay, layers, fill.per_cent if fill else None, materials, SMALL_ROOM),
         again=look_again(batch, bay.day_of, now),

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from heaps import history, ledger
 from heaps.board.bay import BayFacts
-from heaps.board.board import facts_of, usual_browns
+from heaps.board.board import facts_of, used_at
 from heaps.board.drawing import Section, before_last_turn, section_of, spots_of
 from heaps.board.figures import BayNow, shown
 from heaps.board.happened import line_of
@@ -129,8 +129,7 @@ def story_of(bay: Bay, now: datetime) -> Story:
     entries = entries_of(bay.site_id, batch)
     readings = _readings(entries, names, facts)
     why = _why(batch, materials) if batch else ()
-    brown = usual_browns({bay.site_id}, materials).get(bay.site_id)
-    shown_now = shown(facts, state, brown, now, materials)
+    shown_now = shown(facts, state, used_at(bay.site, materials).brown, now, materials)
     fill = shown_now.fill.per_cent if shown_now.fill else None
     section = section_of(facts, batch.layers if batch else (), fill, materials)
     return Story(

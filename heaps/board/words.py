@@ -37,7 +37,7 @@ def need_line(need: Need, brown: Feedstock | None, container: str) -> str:
         return str(LINES[need.code])
     amount = {
         "containers": counted(need.containers, container),
-        "brown": _lower_first(_(brown.short)),
+        "brown": lower_first(_(brown.short)),
     }
     if need.code == Code.SOAKED_BROWNS:
         line = _("Browns: roughly %(containers)s of %(brown)s, soaked first and mixed in.") % amount
@@ -48,7 +48,7 @@ def need_line(need: Need, brown: Feedstock | None, container: str) -> str:
 
 def counted(number: int, container: str) -> str:
     """So many of a container that people named themselves: "3 barrows", "2 × 120-litre bin (blue)"."""
-    name = _lower_first(container)
+    name = lower_first(container)
     if number == 1:
         return f"1 {name}"
     if not name[-1:].isalpha() or name.endswith("s"):
@@ -56,5 +56,6 @@ def counted(number: int, container: str) -> str:
     return f"{number} {name}es" if name.endswith(("x", "ch", "sh")) else f"{number} {name}s"
 
 
-def _lower_first(text: str) -> str:
+def lower_first(text: str) -> str:
+    """As it reads within a sentence."""
     return text[:1].lower() + text[1:]

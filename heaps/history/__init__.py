@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from django.db import transaction
 
 from heaps import ledger
-from heaps.history import bays, totals
+from heaps.history import bays, store, totals
 from heaps.history.rows import Change, changes_of, entry_of, originals_of, site_rows, standing
 from heaps.history.weights import weighed_otherwise
-from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, StoredBay, known_materials
+from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, SiteStore, StoredBay, known_materials
 from heaps.science.materials import Materials
 
 __all__ = [
@@ -29,6 +29,7 @@ def carry_forward(rows: Sequence[Entry], materials: Materials) -> None:
     if not changes:
         return
     totals.add(changes, materials)
+    store.carry(changes)
     _carry(changes, materials)
 
 
@@ -63,7 +64,7 @@ def drift(site: Site) -> list[str]:
         for uid in sorted(stored.keys() | replayed.bays.keys())
         if stored.get(uid) != (ledger.to_plain(replayed.bays[uid]) if uid in replayed.bays else None)
     ]
-    return found + totals.drift(site, [_from_nothing(site)], materials)
+    return found + store.drift(site, replayed.standing) + totals.drift(site, [_from_nothing(site)], materials)
 
 
 def totals_drift(site: Site) -> list[str]:
@@ -90,6 +91,7 @@ def rebuild(site: Site) -> None:
     StoredBay.objects.filter(bay__site=site).delete()
     Checkpoint.objects.filter(bay__site=site).delete()
     DayTotal.objects.filter(site=site).delete()
+    SiteStore.objects.filter(site=site).delete()
     totals.forget(site)
     changes = _from_nothing(site)
     materials = known_materials()

@@ -6,10 +6,11 @@ from heaps.ledger.heap import Ancestor, Batch, BayState, Layer, Load, Mark, Rema
 from heaps.ledger.kinds import KINDS, NEEDS_BAY, ORDER, Correction, Entry, Kind, Turn
 from heaps.ledger.replay import REPLAY, Replayed, States, content_of, replay, step
 from heaps.ledger.stages import Stage, stage
+from heaps.ledger.stock import Counted, Stock, material_of, stock_from_plain, stock_of, stock_to_plain, taken
 
 __all__ = [
-    "KINDS", "NEEDS_BAY", "ORDER", "REPLAY", "Amount", "Ancestor", "Batch", "BayState", "Correction", "Entry",
-    "Heading", "Kind", "Layer", "Load", "Mark", "Remark", "Replayed", "Stage", "States", "Turn", "Unturned",
-    "amount_of", "content_of", "corrected_by", "effective", "from_plain", "numbers", "replay", "stage", "step",
-    "to_plain",
+    "KINDS", "NEEDS_BAY", "ORDER", "REPLAY", "Amount", "Ancestor", "Batch", "BayState", "Correction", "Counted",
+    "Entry", "Heading", "Kind", "Layer", "Load", "Mark", "Remark", "Replayed", "Stage", "States", "Stock", "Turn",
+    "Unturned", "amount_of", "content_of", "corrected_by", "effective", "from_plain", "material_of", "numbers",
+    "replay", "stage", "step", "stock_from_plain", "stock_of", "stock_to_plain", "taken", "to_plain",
 ]  # fmt: skip

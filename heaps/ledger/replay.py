@@ -35,7 +35,7 @@ from heaps.science.signs import watched_as
 States = dict[str, BayState]
 EMPTY = BayState()
 #: Raised by whoever changes what replay makes of the same entries: states stored by another are then made anew.
-REPLAY = 3
+REPLAY = 4
 
 
 @dataclass(frozen=True)

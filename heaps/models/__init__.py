@@ -2,15 +2,17 @@
 and what is brought in from files."""
 
 from heaps.models import many
-from heaps.models.beside import Attendance, Checkpoint, DayTotal, Headcount, StoredBay, Use
+from heaps.models.beside import Attendance, Checkpoint, DayTotal, Headcount, KeptAdvice, SiteStore, StoredBay, Use
 from heaps.models.gate import Cap, GateRule, Papers, Pause
 from heaps.models.ground import Bay, Container, ContainerWas, Donor, Site, Stewardship
 from heaps.models.imports import ImportPart, ImportRun
 from heaps.models.own import OwnValue, known_materials
 from heaps.models.rows import BeanTest, Entry, Ledger, Parked, Question
+from heaps.models.wants import Call, HotHeap, OwnTargets, targets_here
 
 __all__ = [
-    "Attendance", "Bay", "BeanTest", "Cap", "Checkpoint", "Container", "ContainerWas", "DayTotal", "Donor", "Entry",
-    "GateRule", "Headcount", "ImportPart", "ImportRun", "Ledger", "OwnValue", "Papers", "Parked", "Pause", "Question",
-    "Site", "Stewardship", "StoredBay", "Use", "known_materials", "many",
+    "Attendance", "Bay", "BeanTest", "Call", "Cap", "Checkpoint", "Container", "ContainerWas", "DayTotal", "Donor",
+    "Entry", "GateRule", "Headcount", "HotHeap", "ImportPart", "ImportRun", "KeptAdvice", "Ledger", "OwnTargets",
+    "OwnValue", "Papers", "Parked", "Pause", "Question", "Site", "SiteStore", "Stewardship", "StoredBay", "Use",
+    "known_materials", "many", "targets_here",
 ]  # fmt: skip

@@ -108,3 +108,27 @@ class Headcount(models.Model):
 
     def __str__(self) -> str:
         return f"{self.people} from {self.starts}"
+
+
+class SiteStore(models.Model):
+    """What stands in store at a site, by its last counts: kept in the same transaction as the entries."""
+
+    site = models.OneToOneField(Site, models.CASCADE, related_name="store")
+    counted = models.JSONField()
+
+    def __str__(self) -> str:
+        return f"store of {self.site_id}"
+
+
+class KeptAdvice(models.Model):
+    """What to add to a heap, as it was last reckoned. `key` stands for all that it depends on but how much is in store.
+
+    Made when somebody looks, never while entries come in: it takes longer than all else about an entry.
+    """
+
+    bay = models.OneToOneField(Bay, models.CASCADE, related_name="advice")
+    key = models.CharField(max_length=64)
+    recipe = models.JSONField()
+
+    def __str__(self) -> str:
+        return f"advice for {self.bay_id}"

@@ -80,6 +80,17 @@ def enough_of(
     return Enough(source, litres, _too_much(source, mix, litres, litre))
 
 
+def most_of(source: NitrogenSource, mix: Mix) -> float | None:
+    """The most litres of a source, as tipped, that a heap takes beside what it has; None where no limit is known."""
+    limits = []
+    if source.most_l_per_m3 is not None:
+        limits.append(source.most_l_per_m3 * mix.heap_l / 1000)
+    if source.most_share is not None:
+        there_l = mix.class_l.get(FEEDSTOCKS[source.feedstock].ash_class, 0.0)
+        limits.append((source.most_share * mix.tipped_l - there_l) / (1 - source.most_share))
+    return max(0.0, min(limits)) if limits else None
+
+
 def _too_much(source: NitrogenSource, mix: Mix, litres: float, litre: Mix) -> bool:
     ash_class = FEEDSTOCKS[source.feedstock].ash_class
     tipped_l = mix.tipped_l + litres * litre.tipped_l

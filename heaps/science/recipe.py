@@ -55,17 +55,35 @@ def recipe(
     `stock` is what stands there, `found` what could be fetched. Validity: fresh matter as it went in (`blend`), with
     `as_felt` for a heap that was squeezed. Of equal choices: fewer materials, then less weight to carry.
     """
-    if mix.dry_kg <= 0:
-        return Recipe(Outcome.EMPTY)
-    if own_kind(mix):
-        return Recipe(Outcome.OTHER_KIND)
-    if in_range(mix, left_alone):
-        return Recipe(Outcome.NOTHING)
-    if (mix.moisture_fraction or 0.0) > left_alone.moisture[1] and browns_enough(mix):
-        return Recipe(Outcome.DRAIN)
+    if said := settled(mix, left_alone):
+        return Recipe(said)
     if choices := _choices(mix, stock, aims):
         return Recipe(Outcome.STANDS_THERE, choices)
     return _fetching(mix, stock, [replace(pile, fetched=True) for pile in found], aims)
+
+
+def settled(mix: Mix, left_alone: Targets = LEFT_ALONE) -> Outcome | None:
+    """What can be said of a heap before any stock is looked at; None where something has to be added."""
+    if mix.dry_kg <= 0:
+        return Outcome.EMPTY
+    if own_kind(mix):
+        return Outcome.OTHER_KIND
+    if in_range(mix, left_alone):
+        return Outcome.NOTHING
+    wet = (mix.moisture_fraction or 0.0) > left_alone.moisture[1]
+    return Outcome.DRAIN if wet and browns_enough(mix) else None
+
+
+def still_best(kept: Recipe, stood: Mapping[str, int], stands: Mapping[str, int]) -> bool:
+    """Whether a recipe made when `stood` was in stock is what would be answered now that `stands` is.
+
+    It is, where nothing was added to the stock and what it takes is still there: fewer choices hold no better one.
+    """
+    grown = any(count > stood.get(key, 0) for key, count in stands.items())
+    used = (
+        (key, count) for choice in kept.choices for key, count in choice.counts.items() if key in stood or key in stands
+    )
+    return not grown and all(count <= stands.get(key, 0) for key, count in used)
 
 
 def too_heavy_for_one(choice: Choice, piles: Sequence[Pile]) -> dict[str, float]:

@@ -37,7 +37,9 @@ class Targets:
     c_to_n: tuple[float, float]
     moisture: tuple[float, float]
     least_air: float = LEAST_AIR
-    most_share: Mapping[str, float] = field(default_factory=lambda: {"coffee": MUCH_COFFEE, "grass": MUCH_GRASS})
+    most_share: Mapping[str, float] = field(
+        default_factory=lambda: {"coffee": MUCH_COFFEE, "grass": MUCH_GRASS}, hash=False
+    )
 
 
 #: What a mix is brought to: C:N 25 to 40 (COMPHB, read), 50 to 60 % water (COR-MIX, read).

@@ -15,6 +15,7 @@ from heaps.board import Band, Section
 from heaps.funder_report import ALL_SITES, Row
 from heaps.guide import ANSWERS
 from heaps.phone_words import Words, every_page
+from heaps.science.fit import Fits, Span
 from members.models import Member
 
 register = template.Library()
@@ -39,6 +40,12 @@ GROUPS = {
     "green": gettext_lazy("greens"),
     "mineral": gettext_lazy("minerals"),
     "mixed": gettext_lazy("mixed"),
+}
+FITS = {
+    Fits.YES: gettext_lazy("✓ It fits."),
+    Fits.HEAPED: gettext_lazy("! It fits, heaped over the edge."),
+    Fits.PERHAPS: gettext_lazy("! Perhaps: it may not all go in on the day."),
+    Fits.NO: gettext_lazy("✕ No: not all of it goes in on the day."),
 }
 SQUEEZES = {
     "dust": gettext_lazy("falls to dust"),
@@ -71,6 +78,27 @@ def exact_kg(grams: int) -> str:
 def litres(millilitres: int) -> str:
     """Millilitres as litres: one place under 10, whole ones from there on."""
     return _("%(number)s litres") % {"number": _places(Fraction(millilitres, 1000), 10)}
+
+
+@register.filter
+def rough_litres(number: float) -> str:
+    """Litres that were reckoned, to the next ten."""
+    return _("%(number)s litres") % {"number": f"{round(number, -1):,.0f}"}
+
+
+@register.filter
+def span(one: Span) -> str:
+    """Litres, from least to most."""
+    return _("%(least)s to %(most)s litres") % {
+        "least": f"{round(one.least_l, -1):,.0f}",
+        "most": f"{round(one.most_l, -1):,.0f}",
+    }
+
+
+@register.filter
+def fits(answer: Fits) -> str:
+    """Whether a turn fits its bay."""
+    return str(FITS[answer])
 
 
 @register.filter

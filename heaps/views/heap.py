@@ -8,6 +8,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from heaps.board import story_of
+from heaps.board.heap_add import add_to
+from heaps.board.hot import checklist_of
 from heaps.collection import expected_of, usual_bag_litres
 from heaps.leaf_bins import leaf_bin
 from heaps.models import Bay, known_materials
@@ -22,12 +24,15 @@ def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     bay = get_object_or_404(Bay.objects.select_related("site"), uid=uid)
     now = timezone.now()
     story = story_of(bay, now)
+    materials = known_materials()
     context = {
         "bay": bay,
         "time": now,
         "story": story,
         "now": story.now,
-        "expected": expected_of(bay, story.state, usual_bag_litres(), now, known_materials()),
+        "checklist": checklist_of(bay, story.state, now),
+        "add": add_to(bay, story.state, now, materials),
+        "expected": expected_of(bay, story.state, usual_bag_litres(), now, materials),
         "bean_tests": bean_tests_of(bay),
         "again": story.now.again,
         "leaves": leaf_bin(bay, story.state.batch, now),

@@ -12,6 +12,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
 from heaps.board import BayNow, sites_now
+from heaps.calls import in_words, open_calls
 from heaps.gate import offered_first
 from heaps.house_rules import accepted_as, notices
 from heaps.models import Bay, GateRule, Site, Use, known_materials
@@ -53,6 +54,7 @@ def _of_site(request: HttpRequest, place: Site, keys: Iterable[str] = ()) -> dic
         "now": now,
         "host": request.get_host(),
         "bays": _bays(place),
+        "calls": [in_words(one) for one in open_calls(place.calls.all(), place.day_of(now))],
         "notices": notices(place.pauses.all(), place.day_of(now)),
         "goes_in": [(_(materials[key].short), *told) for key, told in wanted.items() if told[0] != "never"],
         "stays_out": _stays_out(rules, materials),

@@ -17,6 +17,7 @@ ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrato
 #: Asked for by programs.
 NO_PAGES = {
     "service_worker", "manifest", "heaps:now", "heaps:sync", "heaps:year_csv", "heaps:left_out", "everything",
+    "heaps:what_to_add",
 }  # fmt: skip
 TABLE: list[dict[str, Any]] = tomllib.loads((Path(__file__).parent.parent / "access.toml").read_text())["page"]
 

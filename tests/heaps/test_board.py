@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from heaps.board import BayNow, sites_now, story_of
-from heaps.board.board import usual_browns
+from heaps.board.board import what_is_used
 from heaps.board.happened import line_of
 from heaps.board.words import LINES, counted, need_line
 from heaps.ledger.kinds import KINDS, TipOut
@@ -95,9 +95,9 @@ def test_browns_are_counted_in_the_sites_usual_container(bay, keep, at, bucket) 
         keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", half_containers=1, container_ml=80_000,
              container=str(barrow.uid))  # fmt: skip
     keep("dropoff", bay, at(5, 2), feedstock="straw-wheat", **A_BUCKET, container=str(bucket.uid))
-    assert usual_browns({bay.site_id}, PUBLISHED) == {
-        bay.site_id: Usual("straw-wheat", "barrow", 80_000, str(barrow.uid))
-    }
+    used = what_is_used({bay.site_id}, PUBLISHED)[bay.site_id]
+    assert used.brown == Usual("straw-wheat", "barrow", 80_000, str(barrow.uid))
+    assert used.sizes == ((10_000, "bucket"), (80_000, "barrow"))
     assert "barrow" in now_of(bay).need and "wheat straw" in now_of(bay).need
 
 
@@ -114,7 +114,8 @@ def test_the_number_of_containers_brings_the_heap_to_thirty_to_one(bay, keep, at
 
 def test_finished_compost_is_no_brown(bay, keep, at, bucket) -> None:
     keep("dropoff", bay, at(5, 1), feedstock="compost", **A_BUCKET, container=str(bucket.uid))
-    assert usual_browns({bay.site_id}, PUBLISHED)[bay.site_id].feedstock == "cardboard"
+    brown = what_is_used({bay.site_id}, PUBLISHED)[bay.site_id].brown
+    assert brown is not None and brown.feedstock == "cardboard"
 
 
 @pytest.mark.parametrize("days, hot", [(13, True), (15, False)])

@@ -11,7 +11,16 @@ from heaps.science.advice import MOST_AT_ONCE, Code, Signs, need, own_kind
 from heaps.science.blend import Mix
 from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.science.fewest import Choice, Pile, added
-from heaps.science.recipe import USUALLY_FOUND, WATER, Outcome, cans, recipe, too_heavy_for_one, usually_found
+from heaps.science.recipe import (
+    USUALLY_FOUND,
+    WATER,
+    Outcome,
+    cans,
+    recipe,
+    still_best,
+    too_heavy_for_one,
+    usually_found,
+)
 from heaps.science.targets import (
     ACCEPTABLE,
     IDEAL,
@@ -191,6 +200,23 @@ def test_a_heap_that_has_no_air_is_out_of_range(pressed_to: float, inside: bool)
     pressed = replace(mix, tipped_l=mix.tipped_l * pressed_to, class_l={})
     assert ((pressed.free_air_space or 0) >= IDEAL.least_air) is inside
     assert in_range(pressed, IDEAL) is inside
+
+
+@settings(max_examples=60)
+@given(heap=heaps, stock=stocks, data=st.data())
+def test_a_smaller_stock_changes_no_recipe_whose_containers_are_still_there(
+    heap: Mix, stock: list[Pile], data: st.DataObject
+) -> None:
+    found = usually_found(60, 10)[:3]
+    kept = recipe(heap, stock, found)
+    less = [replace(one, count=data.draw(st.integers(0, one.count))) for one in stock]
+    stood, stands = ({one.key: one.count for one in piles} for piles in (stock, less))
+    assert still_best(kept, stood, stood)
+    assert not still_best(kept, stood, stood | {"straw-oat": 1})  # something came: there may be a better one
+    if still_best(kept, stood, stands):
+        anew = recipe(heap, [one for one in less if one.count], found)
+        told = [[(one.containers, len(one.counts), one.targets) for one in each.choices] for each in (kept, anew)]
+        assert (kept.outcome, told[0]) == (anew.outcome, told[1])
 
 
 def test_what_is_too_heavy_for_one_is_weighed_from_the_table() -> None:

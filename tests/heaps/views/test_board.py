@@ -34,14 +34,14 @@ def test_no_name_of_a_person_stands_on_it(client_of: ClientOf, member, bay, keep
 
 
 @pytest.mark.parametrize("bays", [1, 30])
-def test_it_asks_six_questions_of_the_database_however_many_bays(
+def test_it_asks_seven_questions_of_the_database_however_many_bays(
     client_of: ClientOf, member, site: Site, keep, at, bays: int, django_assert_num_queries
 ) -> None:
     client = client_of(member)
     for number in range(bays):
         filled(site, number, keep, at)
     card.cache_clear()
-    with django_assert_num_queries(7):  # the last: which sites the member coordinates
+    with django_assert_num_queries(8):  # the last: which sites the member coordinates
         client.get(reverse("heaps:board"))
 
 
@@ -50,7 +50,7 @@ def test_a_coordinator_reads_what_waits_in_one_question_more(
 ) -> None:
     Parked.objects.create(uid=site.uid, received_at=at(5, 1), sent_at=at(5, 1), raw="{}", reason="?")
     client = client_of(coordinator)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         page = client.get(reverse("heaps:board")).content.decode()
     assert "0 questions, 1 parked entry" in page
 

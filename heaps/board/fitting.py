@@ -1,0 +1,67 @@
+"""Will it fit? The bays that are to be forked into one, as they lie now."""
+
+from dataclasses import dataclass
+
+from heaps import history, ledger
+from heaps.models import Bay
+from heaps.science.blend import PACKING
+from heaps.science.fit import Fit, Lying, will_it_fit
+
+
+@dataclass(frozen=True)
+class Source:
+    """A bay of the site in which something lies. `marked`: its fill was read, not reckoned from what was tipped."""
+
+    uid: str
+    name: str
+    volume_l: float
+    marked: bool
+    per_cent: int  # of it is to be turned
+
+
+@dataclass(frozen=True)
+class Turning:
+    """What is to be turned into `bay`, and whether that fits; no answer while nothing is chosen."""
+
+    bay: Bay
+    lies_l: float
+    sources: tuple[Source, ...]
+    fit: Fit | None
+
+    @property
+    def all_marked(self) -> bool:
+        """Whether every fill that counts was read."""
+        return all(one.marked for one in self.sources if one.per_cent)
+
+
+def turning(bay: Bay, shares: dict[str, int]) -> Turning:
+    """Whether so many per cent of each bay, by its uid, fit into one. What lies in that one stays, if it is not turned.
+
+    `bay.site` must have been fetched.
+    """
+    states = history.current_states([bay.site_id])
+    lying = {one: _lying(one, states.get(str(one.uid), ledger.BayState())) for one in bay.site.bays.all()}
+    sources = tuple(
+        Source(str(one.uid), one.name, found.volume_l, found.marked, shares.get(str(one.uid), 0))
+        for one, found in lying.items()
+        if found
+    )
+    moved = [Lying(one.volume_l, one.per_cent / 100, one.marked) for one in sources if one.per_cent]
+    here = lying.get(bay)
+    turned_here = shares.get(str(bay.uid), 0) / 100
+    stays = Lying(here.volume_l, 1 - turned_here, here.marked) if here and turned_here < 1 else None
+    fit = will_it_fit(moved, bay.volume_ml / 1000, stays) if moved else None
+    return Turning(bay, here.volume_l if here else 0.0, sources, fit)
+
+
+def _lying(bay: Bay, state: ledger.BayState) -> Lying | None:
+    """What lies in a bay: by the last look since it was fed or turned, else by what was tipped."""
+    batch = state.batch
+    if batch is None:
+        return None
+    seen = batch.fill
+    since = max((moment for moment in (batch.fed_at, batch.turned_at) if moment), default=batch.began)
+    if seen and seen.at >= since:
+        return Lying(bay.volume_ml / 1000 * int(seen.value) / 100)
+    tipped_l = batch.volume_ml / PACKING / 1000
+    return Lying(min(tipped_l, bay.volume_ml / 1000), marked=False)

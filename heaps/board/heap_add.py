@@ -1,0 +1,95 @@
+"""What to add, as a heap's own page tells it; and the lines that the board lacks."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import TextField
+from django.db.models.functions import Cast
+from django.utils.translation import gettext as _
+
+from heaps import ledger
+from heaps.board import adding
+from heaps.board.add_words import Told, amounts, line, sized, told
+from heaps.board.board import sites_now, used_at, what_is_used
+from heaps.models import Bay, Site, known_materials
+from heaps.science.materials import Materials
+from heaps.science.recipe import Outcome
+from heaps.store import Held
+
+#: So many recipes at most for one look at the board: a second's work. The rest is made for the next.
+AT_ONCE = 40
+
+
+@dataclass(frozen=True)
+class InStore:
+    """A line of a site's store: how much is left at least, of what, since which count, and what went in since."""
+
+    says: str
+    material: str
+    counted_on: date
+    days_ago: int
+    went_ml: int
+
+
+@dataclass(frozen=True)
+class Add:
+    """What to add: the best choice and others; `missing` is what the best needs from elsewhere."""
+
+    best: Told | None
+    others: tuple[Told, ...]
+    missing: str
+    in_store: tuple[InStore, ...]
+
+    @property
+    def stands_there(self) -> bool:
+        """Whether what is in store will do."""
+        return self.best is not None and not self.missing
+
+
+def add_to(bay: Bay, state: ledger.BayState, now: datetime, materials: Materials) -> Add | None:
+    """What to add to a heap, reckoned if need be; None where nothing is asked. `bay.site` must have been fetched."""
+    shed = adding.shed_of(bay.site, used_at(bay.site, materials), materials)
+    about = adding.asked(state, bay.kind == Bay.Kind.LEAF, shed, now, materials)
+    if about is None:
+        return None
+    found = adding.answered(bay, about)
+    choices = [told(one, about, shed, materials) for one in found.choices]
+    missing = adding.wanting(found.choices[0], found.missing) if found.outcome == Outcome.FETCH else {}
+    return Add(
+        best=choices[0] if choices else None,
+        others=tuple(choices[1:]),
+        missing=amounts(missing, shed, materials) if missing else "",
+        in_store=in_store(bay.site, shed.held, now, materials),
+    )
+
+
+def in_store(site: Site, held: tuple[Held, ...], now: datetime, materials: Materials) -> tuple[InStore, ...]:
+    """What stands in store at a site, in words."""
+    today = site.day_of(now)
+    return tuple(
+        InStore(
+            sized(one.containers, one.container, one.container_ml),
+            _(materials[one.feedstock].short),
+            counted_on := one.counted_on(site.time_zone),
+            (today - counted_on).days,
+            one.went_ml,
+        )
+        for one in held
+    )
+
+
+def lines_lacking(now: datetime) -> dict[str, str]:
+    """By bay, the board's lines that nobody had reckoned yet: reckoned now, and kept."""
+    wanted = [bay.bay.uid for site in sites_now(now) for bay in site.bays if bay.to_reckon][:AT_ONCE]
+    bays = Bay.objects.filter(uid__in=wanted).select_related("stored", "site")
+    with_stores = bays.annotate(counted=Cast("site__store__counted", TextField()))
+    materials = known_materials()
+    stores = {bay.site_id: bay.counted for bay in with_stores}
+    sheds = adding.sheds(stores, what_is_used(set(stores), materials), materials)
+    found = {}
+    for bay in with_stores:
+        shed = sheds[bay.site_id]
+        about = adding.asked(ledger.from_plain(bay.stored.state), False, shed, now, materials)
+        if about:
+            found[str(bay.uid)] = line(adding.answered(bay, about), shed, materials)
+    return found

@@ -1,0 +1,181 @@
+"""What to add: from the store, kept beside the state, reckoned anew only when something it depends on has changed."""
+
+import json
+import re
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from heaps import history
+from heaps.board.board import _row_now
+from heaps.models import Bay, KeptAdvice, OwnTargets, OwnValue, Site, SiteStore, known_materials
+from heaps.science import fewest
+from heaps.store import Held, held
+
+pytestmark = pytest.mark.ledger
+WET_GREENS = {"feedstock": "grass-fresh", "half_containers": 40, "container_ml": 10_000}
+
+
+@pytest.fixture(autouse=True)
+def fresh_board() -> None:
+    _row_now.cache_clear()
+
+
+@pytest.fixture
+def solved(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[int]]:
+    """How often the solver was asked, as the length of a list."""
+    asked: list[int] = []
+    solve = fewest._whole_numbers
+
+    def counting(*args: Any) -> Any:
+        asked.append(1)
+        return solve(*args)
+
+    monkeypatch.setattr(fewest, "_whole_numbers", counting)
+    return asked
+
+
+def yesterday(hours: int = 0) -> Any:
+    return timezone.now() - timedelta(days=1) + timedelta(hours=hours)
+
+
+def fill_store(keep: Any, halves: int = 16, hours: int = 1, feedstock: str = "leaves-mixed") -> None:
+    keep("stocktake", None, yesterday(hours), feedstock=feedstock, half_containers=halves, container_ml=80_000)
+
+
+def leaves_at(site: Site) -> Held:
+    counted = SiteStore.objects.get(site=site).counted
+    (leaves,) = held(json.dumps(counted), ((80_000, "barrow"),), known_materials())
+    return leaves
+
+
+def unreckoned(board: str) -> int:
+    """How many heaps the board's script will ask about."""
+    return len(re.findall('data-to-reckon="[^"]', board))
+
+
+def page_of(client: Any, bay: Bay) -> str:
+    text: str = client.get(reverse("heaps:heap", args=[bay.uid])).content.decode()
+    return text
+
+
+def test_the_heap_s_page_says_what_to_add_from_the_store(client_of, member, site, bay, second_bay, keep) -> None:
+    keep("dropoff", bay, yesterday(), **WET_GREENS)
+    barrow = site.containers.get(name="barrow")
+    keep(
+        "dropoff",
+        second_bay,
+        yesterday(),
+        feedstock="cardboard",
+        half_containers=2,
+        container_ml=80_000,
+        container=str(barrow.uid),
+    )
+    fill_store(keep)
+    page = page_of(client_of(member), bay)
+    add = page.partition("What to add")[2].partition("</section>")[0]
+    assert "barrows of autumn leaves" in add
+    assert "That makes C:N" in add
+    assert "stand upwind" in add
+    assert "8 barrows" in add and "1 day ago" in add
+
+
+def test_without_a_store_it_says_what_would_do(client_of, member, coordinator, bay, keep) -> None:
+    keep("dropoff", bay, yesterday(), **WET_GREENS)
+    page = page_of(client_of(member), bay)
+    assert "What is in store cannot do it" in page
+    assert "From elsewhere" in page
+
+
+def test_nothing_is_asked_of_an_empty_or_a_hot_heap(client_of, member, bay, second_bay, keep, solved) -> None:
+    keep("dropoff", second_bay, yesterday(), **WET_GREENS)
+    keep("reading", second_bay, yesterday(1), temp_tenths_c=720, place="core")
+    client = client_of(member)
+    assert "What to add" not in page_of(client, bay) + page_of(client, second_bay)
+    assert not solved
+
+
+def test_a_board_of_thirty_heaps_solves_nothing_and_its_script_each_but_once(
+    client_of, member, site: Site, bay, keep, solved
+) -> None:
+    bays = [
+        Bay.objects.create(site=site, name=f"B{n}", position=9 + n, length_cm=100, width_cm=100, height_cm=100)
+        for n in range(30)
+    ]
+    for number, one in enumerate(bays):
+        keep("dropoff", one, yesterday(), **(WET_GREENS | {"half_containers": 20 + number}))
+    fill_store(keep)
+    client, board, add = client_of(member), reverse("heaps:board"), reverse("heaps:what_to_add")
+    first = client.get(board).content.decode()
+    assert not solved
+    assert unreckoned(first) == 30
+    lines = client.get(add).json()
+    assert lines.keys() == {str(one.uid) for one in bays}
+    once = len(solved)
+    assert once >= 30
+    second = client.get(board).content.decode()
+    assert unreckoned(second) == 0 and second.count("From the store") == 30
+    assert client.get(add).json() == {}
+    keep("dropoff", bays[0], yesterday(2), **WET_GREENS)  # of one heap something changed
+    assert unreckoned(client.get(board).content.decode()) == 1
+    assert len(client.get(add).json()) == 1
+    page_of(client, bays[1])
+    assert once < len(solved) < once + 10
+
+
+def test_what_the_store_loses_changes_nothing_as_long_as_there_is_enough(
+    client_of, member, bay, second_bay, keep, solved
+) -> None:
+    keep("dropoff", bay, yesterday(), **WET_GREENS)
+    fill_store(keep)
+    client = client_of(member)
+    before = page_of(client, bay).partition("What to add")[2].partition("<details>")[0]
+    asked = len(solved)
+    keep("dropoff", second_bay, yesterday(2), feedstock="leaves-mixed", half_containers=2, container_ml=80_000)
+    after = page_of(client, bay)
+    assert before in after and "7 × 80 litres" in after
+    assert len(solved) == asked
+    keep("dropoff", second_bay, yesterday(3), feedstock="leaves-mixed", half_containers=14, container_ml=80_000)
+    assert "cannot do it" in page_of(client, bay)  # nothing is left: no longer what is kept
+    assert len(solved) > asked
+
+
+@pytest.mark.parametrize("changed", ["more in store", "other targets", "another weight", "a squeeze"])
+def test_it_is_reckoned_anew_for_whatever_it_depends_on(client_of, member, bay, keep, solved, changed: str) -> None:
+    keep("dropoff", bay, yesterday(), **WET_GREENS)
+    fill_store(keep)
+    client = client_of(member)
+    page_of(client, bay)
+    asked, key = len(solved), KeptAdvice.objects.get().key
+    if changed == "more in store":
+        fill_store(keep, 20, hours=2)
+    elif changed == "other targets":
+        OwnTargets.objects.create(c_to_n_least=28, c_to_n_most=33, decided_at=timezone.now())
+    elif changed == "another weight":
+        OwnValue.objects.create(feedstock="leaves-mixed", figure="moisture", number=20, decided_at=timezone.now())
+    else:
+        keep("reading", bay, yesterday(2), squeeze="crumbles")
+    assert unreckoned(client.get(reverse("heaps:board")).content.decode()) == 1
+    page_of(client, bay)
+    assert len(solved) > asked
+    assert (KeptAdvice.objects.get().key == key) == (changed == "more in store")
+
+
+def test_the_store_follows_its_ledger(keep, site: Site, bay: Bay) -> None:
+    late = keep("dropoff", bay, yesterday(3), feedstock="leaves-mixed", half_containers=3, container_ml=80_000)
+    fill_store(keep)
+    leaves = leaves_at(site)
+    assert (leaves.containers, leaves.container, leaves.went_ml) == (6, "barrow", 120_000)
+    keep("correction", None, yesterday(4), corrects=late.uid, says="withdraw")
+    leaves = leaves_at(site)
+    assert (leaves.containers, leaves.went_ml) == (8, 0)
+    assert history.drift(site) == []
+    SiteStore.objects.update(counted={})
+    assert len(history.drift(site)) == 1
+    history.rebuild(site)
+    assert history.drift(site) == []
+    assert leaves_at(site).containers == 8
