@@ -96,6 +96,7 @@ def rebuild(site: Site) -> None:
     changes = _from_nothing(site)
     materials = known_materials()
     totals.add(changes, materials)
+    store.carry(changes)
     bays.carry(changes, site.pk, materials)
 
 
