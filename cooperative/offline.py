@@ -38,6 +38,8 @@ GUIDE = ("heaps/guide.html", "heaps/guide_chapter.html", "heaps/_guide_line.html
 @cache_control(no_cache=True)
 def service_worker(request: HttpRequest) -> HttpResponse:
     """The worker, at the root so that it sees every page. Its text changes when anything it keeps does."""
+    if settings.WORKER_OFF:
+        return HttpResponse(get_template("no-worker.js").template.source, content_type="text/javascript")  # type: ignore[attr-defined]  # as below
     files = kept_files()
     offline_page = render_to_string("offline.html")
     known = {

@@ -1,4 +1,4 @@
-"""Settings. Seven names come from the environment; what a cooperative decides for itself is rows.
+"""Settings. Eight names come from the environment; what a cooperative decides for itself is rows.
 
 HEAPS_MODE is `host` (the default: https, strict), `demo` (this machine only, plain http) or `test`.
 """
@@ -82,7 +82,9 @@ TEMPLATES = [
 # (SQLite release notes 3.51.3), hence the rollback journal; EXTRA also syncs the journal's folder.
 DATABASES = {
     "default": dj_database_url.parse(
-        os.environ.get("DATABASE_URL", f"sqlite:///{VAR_DIR / 'heaps.sqlite3'}"), conn_max_age=60
+        os.environ.get("DATABASE_URL", f"sqlite:///{VAR_DIR / 'heaps.sqlite3'}"),
+        conn_max_age=60,
+        conn_health_checks=True,
     )
 }
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
@@ -92,6 +94,8 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "init_command": "PRAGMA journal_mode=DELETE; PRAGMA synchronous=EXTRA;",
     }
     DATABASES["default"]["TEST"] = {"NAME": str(VAR_DIR / "test.sqlite3")}
+else:  # nobody waits longer than on SQLite for what another holds: they are told to come back
+    DATABASES["default"]["OPTIONS"] = {"options": "-c lock_timeout=20s"}
 #: A database that is thrown away after the tests need not outlive a power cut. Nothing else may say this.
 WEAK_DATABASE_FOR_TESTS = MODE == "test" and os.environ.get("HEAPS_WEAK_DATABASE") == "for tests only"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
@@ -148,6 +152,9 @@ LANGUAGES = [(code, code) for code in (os.environ.get("HEAPS_LANGUAGE") or "en-g
 LANGUAGE_CODE = LANGUAGES[0][0]
 LOCALE_PATHS = [VAR_DIR / "locale", BASE_DIR / "locale"]
 USE_I18N = True
+
+#: A worker that does harm is taken off all phones by HEAPS_WORKER=off. What is recorded on them stays.
+WORKER_OFF = os.environ.get("HEAPS_WORKER") == "off"
 
 STATIC_URL = "/static/"
 STATIC_ROOT = VAR_DIR / "static"

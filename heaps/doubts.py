@@ -22,6 +22,7 @@ ODD_DATES = {
     "future": _("It is dated in the future."),
     "long ago": _("It is dated more than 60 days before it arrived."),
     "before 1990": _("It is dated before 1990."),
+    "clocks": _("The phone's clock and that of the cooperative's computer were days apart. Is this the right day?"),
 }
 
 

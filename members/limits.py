@@ -12,9 +12,11 @@ from django.db import transaction
 from django.db.models import F
 from django.http import HttpRequest
 
+from members.access import CLOCKS_DIFFER_SECONDS
 from members.models import Tries
 
 HOUR = timedelta(hours=1)
+CLOCKS_DIFFER = timedelta(seconds=CLOCKS_DIFFER_SECONDS)
 WRONG_WORDS = 20  # an hour from one address: words that do not fit
 WRONG_PASSWORDS = 60  # an hour from one address, whatever the name
 WRONG_FOR_ONE_NAME = 20  # an hour from one address
@@ -108,7 +110,7 @@ def _count(of: str, most: int | None, now: datetime) -> datetime | None:
     """Count one more; or, when there have been `most`, say when the hour is over. The row's lock keeps it exact."""
     Tries.objects.get_or_create(of=of, defaults={"since": now})
     row = Tries.objects.select_for_update().get(of=of)
-    if row.since + HOUR <= now:
+    if not row.since - CLOCKS_DIFFER <= now < row.since + HOUR:  # over, or counted before the clock was set back
         row.since, row.count = now, 0
     if most is not None and row.count >= most:
         return row.since + HOUR

@@ -174,7 +174,7 @@ def _used_up(request: HttpRequest, purpose: Purpose, client_said: bytes) -> byte
         what = asked.pop(bytes_to_base64url(challenge), None)
         request.session[ASKED_KEY] = asked
         request.session.save()
-    if what is None or what["for"] != purpose or timezone.now().timestamp() - what["at"] > ASKED_SECONDS:
+    if what is None or what["for"] != purpose or abs(timezone.now().timestamp() - what["at"]) > ASKED_SECONDS:
         raise NotShown
     return challenge
 

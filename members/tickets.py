@@ -11,13 +11,14 @@ from django.contrib.auth.hashers import check_password, make_password
 from django.db import IntegrityError, transaction
 from django.db.models import F, Q, QuerySet
 
-from members.access import may_help, may_invite
+from members.access import CLOCKS_DIFFER_SECONDS, may_help, may_invite
 from members.models import Cooperative, Member, Ticket
 from members.words import HOW_MANY, WORDS
 
 AT_THE_GATE = timedelta(minutes=10)
 TO_SEND = timedelta(days=7)
 ANOTHER_PHONE = timedelta(minutes=10)  # ASVS 5.0, 6.5.5: a code that signs somebody in lives ten minutes at most
+CLOCKS_DIFFER = timedelta(seconds=CLOCKS_DIFFER_SECONDS)
 MOST_INVITATIONS = 100  # each holds one of the 256 first words, and members on another phone need some, too
 LINK_BYTES = 24  # 192 random bits
 NOBODYS = "!"  # no digest at all: Django then takes as long as for a real one
@@ -151,7 +152,7 @@ def _secret(words: list[str]) -> str:
 
 
 def _open(now: datetime) -> QuerySet[Ticket]:
-    return Ticket.objects.filter(used_at=None, ends_at__gt=now)
+    return Ticket.objects.filter(used_at=None, made_at__lte=now + CLOCKS_DIFFER, ends_at__gt=now)
 
 
 def _take_try(ticket: Ticket) -> bool:
@@ -170,11 +171,12 @@ def _use(ticket: Ticket, now: datetime) -> Ticket:
 
 
 def _holds(ticket: Ticket, now: datetime) -> bool:
-    """Whether it lets somebody in: it is open, and whoever made it may still do so.
+    """Whether it lets somebody in: it is open, and whoever made it may still do so. One from the future is not: a clock
+    that was wrong for an hour leaves no way in that is open for years.
 
     So an invitation ends with its maker's role, and nobody comes in as somebody who was given a role meanwhile.
     """
-    if ticket.used_at or ticket.ends_at <= now:
+    if ticket.used_at or ticket.ends_at <= now or ticket.made_at > now + CLOCKS_DIFFER:
         return False
     maker, member = ticket.made_by, ticket.member
     if member is None:

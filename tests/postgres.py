@@ -4,10 +4,10 @@ import os
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.parse import quote
+from urllib.parse import quote, unquote
 
 #: Weaker than a host may ever be: what this cluster holds is thrown away, so it need not outlive a power cut.
 DURABILITY_OFF_FOR_TESTS = ("fsync=off", "full_page_writes=off", "synchronous_commit=off")
@@ -23,8 +23,8 @@ def programs() -> Path | None:
 
 
 @contextmanager
-def private_cluster() -> Iterator[str]:
-    """Start a cluster and give its DATABASE_URL."""
+def private_cluster(durable: bool = False, under: Sequence[str] = ()) -> Iterator[str]:
+    """Start a cluster and give its DATABASE_URL. `under` is a strace that writes what it sees beside the data."""
     folder = programs()
     if folder is None:
         raise FileNotFoundError("PostgreSQL is not installed. On Debian or Ubuntu: apt-get install postgresql")
@@ -32,14 +32,23 @@ def private_cluster() -> Iterator[str]:
         _hand_over(Path(home))
         data = f"{home}/data"
         _run([str(folder / "initdb"), "-D", data, "-U", SUPERUSER, "-A", "trust", "-E", "UTF8", "--no-sync"])
-        options = " ".join([f"-k {home}", "-c listen_addresses=''", *(f"-c {one}" for one in DURABILITY_OFF_FOR_TESTS)])
-        _run([str(folder / "pg_ctl"), "-D", data, "-w", "-l", f"{home}/log", "-o", options, "start"])
-        os.environ["HEAPS_WEAK_DATABASE"] = "for tests only"  # for whoever serves on it
+        weaker = [] if durable else [f"-c {one}" for one in DURABILITY_OFF_FOR_TESTS]
+        options = " ".join([f"-k {home}", "-c listen_addresses=''", *weaker])
+        watched = [*under, "-o", f"{home}/trace", "-D"] if under else []
+        start = _run_and_leave if under else _run
+        start([*watched, str(folder / "pg_ctl"), "-D", data, "-w", "-l", f"{home}/log", "-o", options, "start"])
+        if not durable:
+            os.environ["HEAPS_WEAK_DATABASE"] = "for tests only"  # for whoever serves on it
         try:
             yield f"postgres://{SUPERUSER}@{quote(home, safe='')}/{SUPERUSER}"
         finally:
             os.environ.pop("HEAPS_WEAK_DATABASE", None)
             _run([str(folder / "pg_ctl"), "-D", data, "-w", "-m", "immediate", "stop"])
+
+
+def home_of(url: str) -> Path:
+    """The folder of a cluster, by its DATABASE_URL."""
+    return Path(unquote(url.rpartition("@")[2].partition("/")[0]))
 
 
 def _version(name: str) -> int:
@@ -51,6 +60,13 @@ def _hand_over(home: Path) -> None:
     home.chmod(0o755)
     if os.geteuid() == 0:
         shutil.chown(home, SUPERUSER)
+
+
+def _run_and_leave(command: list[str]) -> None:
+    """Run what leaves a process behind that goes on writing: nobody waits for the end of that."""
+    if os.geteuid() == 0:
+        command = ["runuser", "-u", SUPERUSER, "--", *command]
+    subprocess.run(command, cwd="/", stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True)
 
 
 def _run(command: list[str]) -> None:

@@ -19,6 +19,9 @@ PASSWORD = "leaves and straw"
 #: Files by which a test asks `odd_server` for an oddity.
 DIE_AFTER_COMMIT, SLOW_ANSWER, NEWER_WORKER = "die after commit", "slow answer", "newer worker"
 PROXY_ALONE = "proxy alone"
+BROKEN_WORKER, WORKER_OFF = "broken worker", "worker off"
+#: A number in it: the statement or commit of a sending at which the process that takes it is killed (tests/points.py).
+DIE_AT_POINT, POINTS_PASSED = "die at point", "points passed"
 
 #: Two bays of 1,000 litres, a leaf bin, two containers and the people.
 GROUND = f"""
@@ -66,6 +69,7 @@ class Server:
     database: Path
     port: int
     extra: dict[str, str] = field(default_factory=dict)
+    under: list[str] = field(default_factory=list)  # a program that starts it and watches it
     process: subprocess.Popen[bytes] | None = None
 
     @property
@@ -87,9 +91,8 @@ class Server:
     def start(self) -> None:
         """Serve, and wait for the first answer."""
         self.odd.mkdir(exist_ok=True)
-        options = ["-w", "2", "--threads", "2", "--preload", "--no-control-socket", "-b", f"127.0.0.1:{self.port}"]
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "gunicorn", *options, "tests.odd_server:application"],
+            [*self.under, sys.executable, *self._program()],
             cwd=settings.BASE_DIR,
             env=environment(self.database) | {"HEAPS_ODD": str(self.odd)} | self.extra,
             start_new_session=True,
@@ -97,6 +100,10 @@ class Server:
             stderr=subprocess.DEVNULL,
         )
         self._await_answer()
+
+    def _program(self) -> list[str]:
+        options = ["-w", "2", "--threads", "2", "--preload", "--no-control-socket", "-b", f"127.0.0.1:{self.port}"]
+        return ["-m", "gunicorn", *options, "tests.odd_server:application"]
 
     def _await_answer(self) -> None:
         for _ in range(600):

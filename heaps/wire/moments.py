@@ -6,6 +6,8 @@ from heaps.wire.entries import Wired
 
 CLOCK_GRACE = timedelta(minutes=10)
 OLD = timedelta(days=60)
+#: A phone that is further off than this may be right, and our own clock wrong: nobody can tell from here.
+FAR_APART = timedelta(days=2)
 OLDEST = datetime(1990, 1, 1, tzinfo=UTC)
 
 
@@ -26,6 +28,8 @@ def date_doubt(wired: Wired, sent_at: datetime, received_at: datetime) -> str:
         return "long ago"
     if wired.by_hand and happened_at < OLDEST:
         return "before 1990"
+    if not wired.by_hand and abs(received_at - sent_at) > FAR_APART:
+        return "clocks"
     return ""
 
 

@@ -40,6 +40,12 @@ def test_twenty_wrong_words_an_hour_from_one_address() -> None:
     assert limits.words_try(at("192.0.2.1"), NOW + timedelta(hours=1)).again_at is None
 
 
+def test_a_clock_that_was_years_ahead_locks_nobody_out_when_it_is_right_again() -> None:
+    for _try in range(30):
+        limits.words_try(at("192.0.2.1"), NOW + timedelta(days=3650))
+    assert wrong_words("192.0.2.1", 30) == 20
+
+
 def test_right_ones_do_not_count() -> None:
     for _try in range(100):
         a_try = limits.words_try(at("192.0.2.1"), NOW)

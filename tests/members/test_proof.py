@@ -49,6 +49,14 @@ def test_another_s_passkey_shows_nothing(
     assert phone.get(CSV).status_code == 302
 
 
+@pytest.mark.parametrize(("ago", "status"), [(0, 200), (-30, 200), (-3600, 302), (16 * 60, 302)])
+def test_a_proof_from_a_clock_that_is_set_back_since_holds_no_longer_than_another(
+    phone: Client, ago: int, status: int
+) -> None:
+    prove(phone, ago=ago)
+    assert phone.get(CSV).status_code == status
+
+
 def words_for(person: Member) -> str:
     return " ".join(tickets.sign_in_words(person, person, timezone.now()).words)
 

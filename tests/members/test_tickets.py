@@ -64,6 +64,14 @@ def test_it_ends_after_its_time(coordinator: Member, lasts: timedelta) -> None:
     assert timedelta(minutes=10) <= lasts <= timedelta(days=14)
 
 
+def test_made_by_a_clock_that_is_set_back_since_it_lets_nobody_in_for_longer(told: tickets.Told) -> None:
+    for back, holds in ((timedelta(seconds=59), True), (timedelta(hours=1), False), (timedelta(days=3650), False)):
+        assert bool(tickets.by_link(told.link, NOW - back)) is holds
+        assert bool(tickets.by_words(list(told.words), NOW - back)) is holds
+    with pytest.raises(tickets.Over):
+        tickets.join(told.ticket, "Rosa", NOW - timedelta(hours=1))
+
+
 def test_it_works_once(told: tickets.Told) -> None:
     tickets.join(told.ticket, "Rosa", SOON)
     assert tickets.by_link(told.link, SOON) is None

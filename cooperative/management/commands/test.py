@@ -25,8 +25,8 @@ OURS = ("--install", "--pg-only")
 
 class Command(BaseCommand):
     help = (
-        "Run every check and every test, the ledger's on PostgreSQL too. --install fetches Chromium and "
-        "PostgreSQL; --pg-only runs only the PostgreSQL part; anything else goes to pytest."
+        "Run every check and every test, the ledger's on PostgreSQL too. --install fetches Chromium, PostgreSQL, "
+        "strace and faketime; --pg-only runs only the PostgreSQL part; anything else goes to pytest."
     )
 
     def run_from_argv(self, argv: list[str]) -> None:
@@ -67,7 +67,7 @@ def run(command: list[str], **environment: str) -> int:
 
 
 def ready(may_install: bool) -> bool:
-    """Whether Chromium and PostgreSQL are here, after installing them where that is wanted."""
+    """Whether Chromium, PostgreSQL, strace and faketime are here, after installing them where that is wanted."""
     if not (packages := missing()):
         return True
     if not (may_install or os.environ.get("CI") == "true" or in_a_container()):
@@ -90,6 +90,8 @@ def missing() -> list[str]:
         for name, found in {
             "chromium": shutil.which("chromium") or shutil.which("chromium-browser"),
             "postgresql": postgres.programs(),
+            "strace": shutil.which("strace"),
+            "faketime": shutil.which("faketime"),
         }.items()
         if not found
     ]

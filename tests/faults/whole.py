@@ -1,0 +1,356 @@
+"""Whole phones: a browser and a memory of its own for each, killed while it saves and while it sends.
+
+Twenty schedules stand in the suite (tests/browser/test_whole_phones.py); `whole_run.py` plays as many as fit a time.
+"""
+
+import os
+import random
+import shutil
+import signal
+import time
+from collections.abc import Callable
+from contextlib import ExitStack, suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import BrowserContext, Page, Playwright
+
+from tests import chromium
+from tests.browser.steps import open_recording, setting, sign_in, sign_out, stored, wait_for_worker, wait_until
+from tests.serving import NEWER_WORKER, SLOW_ANSWER, Server
+
+PEOPLE = ("ada", "bela")
+LIVES = 2  # of a phone in a schedule, each ended by a kill; a last one drains
+COUNTERS = ("lost", "duplicated", "unexpected", "stuck")
+TELL_WHEN_KEPT = """new MutationObserver(() => {
+    const kept = document.getElementById('kept');
+    if (kept && !kept.hidden && kept.textContent.includes('Kept on this phone')) console.log('it says kept');
+}).observe(document, { subtree: true, childList: true, attributes: true });"""
+SPOIL = """(records) => new Promise((done, fail) => {
+    indexedDB.open('heaps', 1).onsuccess = ({target}) => {
+        const act = target.result.transaction('waiting', 'readwrite', { durability: 'strict' });
+        act.oncomplete = () => { target.result.close(); done(); };
+        act.onabort = () => fail(act.error);
+        for (const one of records) act.objectStore('waiting').put(one);
+    };
+})"""
+UPDATE = "() => navigator.serviceWorker.ready.then((one) => one.update()).then(() => null)"
+
+
+@dataclass
+class Counts:
+    """What became of every entry of a schedule."""
+
+    lost: list[str] = field(default_factory=list)
+    duplicated: list[str] = field(default_factory=list)
+    unexpected: list[str] = field(default_factory=list)
+    stuck: list[str] = field(default_factory=list)
+    entries: int = 0
+    kills: int = 0
+
+    @property
+    def holds(self) -> bool:
+        return not any(getattr(self, name) for name in COUNTERS)
+
+
+@dataclass(frozen=True)
+class Bought:
+    """A phone that has the recording page and on which Ada is signed in, and the server's database of that moment."""
+
+    memory: Path
+    base: Path
+
+
+def buy(player: Playwright, server: Server, folder: Path) -> Bought:
+    """Such a phone, once for all schedules. It was switched off in order, so that it has its cookies."""
+    bought = Bought(folder / "memory", folder / "base.sqlite3")
+    phone = chromium.phone_on(player, bought.memory)
+    sign_in(phone.pages[0], server)
+    wait_for_worker(phone.pages[0])
+    phone.close()
+    shutil.copyfile(server.database, bought.base)
+    return bought
+
+
+class Schedule:
+    """One schedule, played to its end."""
+
+    def __init__(self, player: Playwright, server: Server, bought: Bought, folder: Path, seed: int) -> None:
+        self.player, self.server, self.memory, self.seed = player, server, folder / f"phone-{seed}", seed
+        self.chance, self.person = random.Random(seed), "ada"
+        self.counts, self.story, self.ended = Counts(), [f"seed {seed}"], ""
+        self.typed: dict[str, str] = {}  # words of an entry -> who was signed in
+        self.kept: set[str] = set()  # the phone said so
+        shutil.copytree(bought.memory, self.memory, ignore=shutil.ignore_patterns("Singleton*"))
+        server.begin_anew(bought.base)
+
+    def run(self) -> Counts:
+        """All its lives, then heal, drain and count."""
+        with ExitStack() as stack:
+            stack.callback(shutil.rmtree, self.memory, ignore_errors=True)
+            for _ in range(LIVES):
+                self._live()
+            if self.chance.random() < 0.5:
+                self._killed_while_it_sends()
+            self._drain()
+        return self.counts
+
+    # A life of the phone
+
+    def _live(self) -> None:
+        phone = self._switch_on(offline=self.chance.random() < 0.5)
+        page = phone.pages[0]
+        self._look_after_the_kill(page)
+        for what in self.chance.sample(sorted(ACTIONS), self.chance.choice([1, 2])):
+            self._tell(what)
+            ACTIONS[what](self, phone)
+        self._killed_while_it_saves(phone)
+
+    def _switch_on(self, offline: bool) -> BrowserContext:
+        self._tell("switched on" + " without a network" * offline)
+        phone = chromium.phone_on(self.player, self.memory, offline=offline)
+        self.running = processes_on(self.memory)
+        page = phone.pages[0]
+        page.add_init_script(TELL_WHEN_KEPT)
+        open_recording(page, self.server)
+        return phone
+
+    def _look_after_the_kill(self, page: Page) -> None:
+        """What was being kept when the phone died is there, or in the form still, to be kept with one tap."""
+        if not (words := self.ended):
+            return
+        there = [one for store in ("waiting", "journal") for one in stored(page, store)]
+        held = any(one["entry"]["words"] == words for one in there if one.get("entry"))
+        # what went already stands in the journal without its words
+        held = held or (words in self.kept and bool(self._rows(words)))
+        in_form = page.locator("[name=words]").input_value() == words
+        self._tell(f"after the kill: {'kept' if held else 'in the form' if in_form else 'GONE'}")
+        if held:
+            self.kept.add(words)
+        elif in_form and words not in self.kept:
+            self._press_keep(page, words)
+        elif not self._rows(words):
+            self.counts.lost.append(f"{words}: neither kept nor in the form")
+
+    def _killed_while_it_saves(self, phone: BrowserContext) -> None:
+        page, words = phone.pages[0], self._type(phone.pages[0])
+        said: list[str] = []
+        page.on("console", lambda message: said.append(message.text))
+        wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == words)
+        moment_ms = self.chance.choice([0, self.chance.uniform(0, 15), self.chance.uniform(0, 60)])
+        page.evaluate("setTimeout(() => document.getElementById('keep').click(), 0)")
+        if moment_ms:
+            page.wait_for_timeout(moment_ms)
+        self._kill()
+        self._tell(f"killed {moment_ms:.1f} ms after the tap on keep")
+        self.ended = words
+        if "it says kept" in said:
+            self.kept.add(words)
+
+    def _killed_while_it_sends(self) -> None:
+        """A life that does nothing else. A killed browser loses a young cookie, so somebody may have to sign in."""
+        phone = self._switch_on(offline=True)
+        page = phone.pages[0]
+        self._look_after_the_kill(page)
+        self._press_keep(page, self._type(page))
+        (self.server.odd / SLOW_ANSWER).touch()
+        phone.set_offline(False)
+        page.evaluate("document.getElementById('send-now').click()")
+        page.wait_for_timeout(moment_ms := self.chance.uniform(0, 300))
+        self._kill()
+        self._tell(f"killed {moment_ms:.1f} ms after it began to send")
+        (self.server.odd / SLOW_ANSWER).unlink(missing_ok=True)
+        self.ended = ""
+
+    def _kill(self) -> None:
+        kill(self.running, self.memory)
+        self.counts.kills += 1
+
+    # What happens in it
+
+    def record(self, phone: BrowserContext) -> None:
+        """One more, by whoever is there."""
+        self._press_keep(phone.pages[0], self._type(phone.pages[0]))
+
+    def network_comes_and_goes(self, phone: BrowserContext) -> None:
+        phone.set_offline(False)
+        self.record(phone)
+        phone.set_offline(True)
+        self.record(phone)
+
+    def two_tabs(self, phone: BrowserContext) -> None:
+        """Both send at once."""
+        other = phone.new_page()
+        open_recording(other, self.server)
+        self._press_keep(other, self._type(other))
+        self._press_keep(phone.pages[0], self._type(phone.pages[0]))
+        phone.set_offline(False)
+        for page in (other, phone.pages[0]):
+            page.evaluate("document.getElementById('send-now').click()")
+        other.close()
+
+    def somebody_else_comes(self, phone: BrowserContext) -> None:
+        """With entries of the first still waiting."""
+        page = phone.pages[0]
+        phone.set_offline(True)
+        self.record(phone)
+        (self.server.odd / SLOW_ANSWER).touch()
+        phone.set_offline(False)
+        sign_out(page, self.server)
+        self.person = PEOPLE[1 - PEOPLE.index(self.person)]
+        sign_in(page, self.server, self.person)
+        (self.server.odd / SLOW_ANSWER).unlink(missing_ok=True)
+        self.record(phone)
+
+    def worker_updated_while_typing(self, phone: BrowserContext) -> None:
+        page, words = phone.pages[0], self._type(phone.pages[0])
+        wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == words)
+        phone.set_offline(False)
+        (self.server.odd / NEWER_WORKER).touch()
+        page.evaluate(UPDATE)
+        page.reload()
+        page.locator("#entries > li").first.wait_for()
+        wait_until(page, lambda: page.locator("[name=words]").input_value() == words)
+        self._press_keep(page, words)
+
+    def storage_full(self, phone: BrowserContext) -> None:
+        """The browser gives the page no more room, and then does again."""
+        page = phone.pages[0]
+        devtools = phone.new_cdp_session(page)
+        words = self._type(page)
+        devtools.send("Storage.overrideQuotaForOrigin", {"origin": self.server.url, "quotaSize": 1})
+        page.locator("#keep").tap()
+        page.locator("#not-kept:not([hidden])").wait_for()
+        if page.locator("[name=words]").input_value() != words or page.locator("#kept").is_visible():
+            self.counts.lost.append(f"{words}: gone from the form when the phone was full")
+        devtools.send("Storage.overrideQuotaForOrigin", {"origin": self.server.url})
+        devtools.detach()
+        self._press_keep(page, words)
+
+    def record_spoiled(self, phone: BrowserContext) -> None:
+        """Something on the phone can no longer be read. It holds up nothing else."""
+        uid = f"spoiled {self.chance.random()}"
+        record = self.chance.choice(
+            [{"uid": uid}, {"uid": uid, "entry": None, "person": 7}, {"uid": uid, "entry": "{", "kept_at": "soon"},
+             {"uid": uid, "entry": {"wire": 9, "uid": uid}, "person": None},
+             {"uid": uid, "entry": {"details": []}, "person": setting(phone.pages[0], "person")}]
+        )  # fmt: skip
+        phone.pages[0].evaluate(SPOIL, [record])
+
+    def server_killed(self, phone: BrowserContext) -> None:
+        """While a phone sends to it. Another takes its place on the same address."""
+        self.record(phone)
+        phone.set_offline(False)
+        phone.pages[0].evaluate("document.getElementById('send-now').click()")
+        phone.pages[0].wait_for_timeout(self.chance.uniform(0, 60))
+        self.server.kill()
+        self.record(phone)
+        self.server.start()
+
+    # Parts of these
+
+    def _type(self, page: Page) -> str:
+        words = f"seed {self.seed} entry {len(self.typed) + 1}"
+        self.typed[words] = self.person
+        if not page.locator("#more").evaluate("(one) => one.open"):
+            page.locator("#more summary").tap()
+        page.fill("[name=words]", words)
+        page.locator("#materials label", has_text="Coffee").tap()
+        return words
+
+    def _press_keep(self, page: Page, words: str) -> None:
+        page.locator("#keep").tap()
+        page.locator("#kept", has_text="Kept on this phone").wait_for()
+        self.kept.add(words)
+
+    def _rows(self, words: str) -> list[tuple[Any, ...]]:
+        return self.server.rows("select uid from heaps_entry where words = ?", words)
+
+    def _tell(self, what: str) -> None:
+        self.story.append(f"  {what}")
+
+    # The end
+
+    def _drain(self) -> None:
+        for oddity in self.server.odd.glob("*"):
+            oddity.unlink()
+        phone = self._switch_on(offline=False)
+        page = phone.pages[0]
+        self._look_after_the_kill(page)
+        for _ in range(4):
+            page.locator("#send-now, #state a").first.wait_for(state="attached")
+            waits = readable(stored(page, "waiting"))
+            if not waits:
+                break
+            whose = self.typed[waits[0]["entry"]["words"]]
+            phone.clear_cookies()
+            sign_in(page, self.server, whose)
+            if not all(one["person"] for one in waits):  # kept while nobody was signed in: the phone asks once
+                page.locator("#yours-yes").tap()
+            with suppress(AssertionError):
+                wait_until(page, lambda whose=whose: whose not in self._waits_for(page), seconds=10)
+        self._count(readable(stored(page, "waiting")))
+        phone.close()
+
+    def _waits_for(self, page: Page) -> list[str]:
+        """Whose entries still wait."""
+        return [self.typed[one["entry"]["words"]] for one in readable(stored(page, "waiting"))]
+
+    def _count(self, still_there: list[dict[str, Any]]) -> None:
+        counts = self.counts
+        counts.entries = len(self.typed)
+        rows = self.server.rows(
+            "select e.words, m.username from heaps_entry e join members_member m on m.id = e.person_id"
+        )
+        laid_aside = self.server.rows("select count(*) from heaps_parked")[0][0]
+        there = [words for words, _who in rows]
+        waits = [one["entry"]["words"] for one in still_there]
+        counts.lost += [words for words in sorted(self.kept) if words not in there and words not in waits]
+        counts.duplicated += [words for words in sorted(set(there)) if there.count(words) > 1]
+        counts.unexpected += [f"{words} of {who}" for words, who in rows if self.typed.get(words) != who]
+        counts.unexpected += ["laid aside"] * laid_aside
+        counts.stuck += waits
+
+
+def readable(waiting: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What waits and was not spoiled on purpose."""
+    return [one for one in waiting if not one["uid"].startswith("spoiled")]
+
+
+ACTIONS: dict[str, Callable[[Schedule, BrowserContext], None]] = {
+    "record": Schedule.record,
+    "the network comes and goes": Schedule.network_comes_and_goes,
+    "two tabs": Schedule.two_tabs,
+    "somebody else comes": Schedule.somebody_else_comes,
+    "the worker is updated while somebody types": Schedule.worker_updated_while_typing,
+    "storage full": Schedule.storage_full,
+    "a record is spoiled": Schedule.record_spoiled,
+    "the server is killed": Schedule.server_killed,
+}
+
+
+def processes_on(memory: Path) -> list[int]:
+    """The browser on that memory: the process that began it first, and its children."""
+    found = []
+    for folder in Path("/proc").iterdir():
+        if folder.name.isdigit():
+            with suppress(OSError):
+                told = (folder / "cmdline").read_bytes()
+                if f"--user-data-dir={memory}\0".encode() in told or told.rstrip(b"\0").endswith(
+                    f"--user-data-dir={memory}".encode()
+                ):
+                    found.append(int(folder.name))
+    return sorted(found)
+
+
+def kill(pids: list[int], memory: Path) -> None:
+    """End these at once, wait until they are gone, and let another begin there."""
+    for pid in pids:
+        with suppress(ProcessLookupError):
+            os.kill(pid, signal.SIGKILL)
+    end = time.monotonic() + 5
+    while processes_on(memory) and time.monotonic() < end:
+        time.sleep(0.01)
+    for lock in memory.glob("Singleton*"):
+        lock.unlink(missing_ok=True)

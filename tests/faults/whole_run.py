@@ -1,0 +1,75 @@
+"""`manage.py faults --whole [--seed N] [--minutes M]`: whole phones, one schedule after the other."""
+
+import argparse
+import json
+import os
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Any
+
+import django
+from playwright.sync_api import sync_playwright
+
+COUNTERS = ("lost", "duplicated", "unexpected", "stuck")
+
+
+def main() -> int:
+    """Play them, and print the four counters."""
+    django.setup()
+    parser = argparse.ArgumentParser(prog="manage.py faults --whole", description=__doc__)
+    parser.add_argument("--seed", type=int, default=1, help="the first seed; alone, only that one, with its story")
+    parser.add_argument("--minutes", type=float, help="one seed after the other until so much time is over")
+    parser.add_argument("--json", action="store_true", help="for a program")
+    given = parser.parse_args()
+    began, results = time.monotonic(), []
+    with ExitStack() as stack:
+        for schedule in schedules(stack, Path(os.environ["HEAPS_VAR"]), given.seed):
+            try:
+                counts = schedule.run()
+            except Exception:
+                sys.stderr.write("\n".join([*schedule.story, "  broke off", ""]))
+                raise
+            results.append(counts)
+            if not given.minutes or not counts.holds:
+                sys.stderr.write("\n".join([*schedule.story, f"  {counts}", ""]))
+            if time.monotonic() - began >= 60 * (given.minutes or 0):
+                break
+    sys.stdout.write(told(results, given.seed, schedule.seed, time.monotonic() - began, given.json) + "\n")
+    return 0 if all(one.holds for one in results) else 1
+
+
+def schedules(stack: ExitStack, folder: Path, first: int) -> Iterator[Any]:
+    """One after the other, on a server that they share."""
+    from cooperative.collecting import collect_static
+    from tests.faults.whole import Schedule, buy
+    from tests.serving import GROUND, Server, free_port, make_database
+
+    collect_static()
+    ground = make_database(folder / "ground.sqlite3", GROUND)
+    server = Server(folder / "server" / "heaps.sqlite3", free_port())
+    server.odd.mkdir(parents=True)
+    stack.callback(server.kill)
+    server.begin_anew(ground)
+    player = stack.enter_context(sync_playwright())
+    bought = buy(player, server, folder)
+    seed = first
+    while True:
+        yield Schedule(player, server, bought, folder, seed)
+        seed += 1
+
+
+def told(results: list[Any], first: int, last: int, seconds: float, as_json: bool) -> str:
+    """The sums of all schedules."""
+    sums: dict[str, Any] = {name: sum(len(getattr(one, name)) for one in results) for name in COUNTERS}
+    sums |= {"schedules": len(results), "first_seed": first, "last_seed": last, "seconds": round(seconds)}
+    sums |= {name: sum(getattr(one, name) for one in results) for name in ("entries", "kills")}
+    if as_json:
+        return json.dumps(sums)
+    return "\n".join(f"{name:12} {value}" for name, value in sums.items())
+
+
+if __name__ == "__main__":
+    sys.exit(main())
