@@ -95,7 +95,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     }
     DATABASES["default"]["TEST"] = {"NAME": str(VAR_DIR / "test.sqlite3")}
 else:  # nobody waits longer than on SQLite for what another holds: they are told to come back
-    DATABASES["default"]["OPTIONS"] = {"options": "-c lock_timeout=20s"}
+    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("options", "-c lock_timeout=20s")
 #: A database that is thrown away after the tests need not outlive a power cut. Nothing else may say this.
 WEAK_DATABASE_FOR_TESTS = MODE == "test" and os.environ.get("HEAPS_WEAK_DATABASE") == "for tests only"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"

@@ -10,7 +10,11 @@ pytestmark = pytest.mark.browser
 
 UPDATE = "() => navigator.serviceWorker.ready.then((one) => one.update()).then(() => null, String)"
 WORKERS = "() => navigator.serviceWorker.getRegistrations().then((all) => all.length)"
-CACHES = "() => caches.keys().then((names) => names.filter((name) => name.startsWith('heaps-')))"
+#: Whether the worker that keeps its pages under that name has come to its end of installing.
+WAITS = """async (name) => {
+    const { waiting, installing } = await navigator.serviceWorker.ready;
+    return Boolean(waiting) && !installing && await caches.has(name);
+}"""
 #: Takes over at once and answers every page with an error.
 HARMFUL = """
 self.addEventListener("install", () => self.skipWaiting());
@@ -45,7 +49,7 @@ def test_three_updates_in_a_row_cost_no_letter_and_the_page_sends_to_the_new_ser
     for number in (1, 2, 3):
         (server.odd / NEWER_WORKER).write_text(f"{number:016}")
         page.evaluate(UPDATE)
-        wait_until(page, lambda number=number: f"heaps-{number:016}" in page.evaluate(CACHES))
+        wait_until(page, lambda number=number: page.evaluate(WAITS, f"heaps-{number:016}"))
         if reloads:
             page.reload()
             page.locator("#entries > li").first.wait_for()

@@ -56,6 +56,12 @@ class Base:
             cursor = base.execute(question)
             return cursor.fetchall() if cursor.description else []
 
+    def held(self, entries: list[dict[str, Any]]) -> list[str]:
+        """The numbers of some entries that are in the ledger or laid aside, each as often as it is there."""
+        wanted = {one["uid"] for one in entries}
+        rows = self.rows("select uid from heaps_entry union all select uid from heaps_parked")
+        return sorted(uid for (one,) in rows if (uid := str(uuid.UUID(str(one)))) in wanted)
+
     def run(self, script: str) -> None:
         """Run a script on it in a process of its own."""
         told = environment(self.file) | {"DATABASE_URL": self.url}

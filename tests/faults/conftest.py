@@ -22,10 +22,16 @@ def base(ground: Base, tmp_path: Path) -> Base:
     return copy_of(ground, tmp_path)
 
 
-@pytest.fixture
-def real_server(base: Base, tmp_path: Path) -> Iterator[Server]:
-    """A gunicorn that serves it, and gives up waiting for a lock after a second and a half."""
-    server = base.server(tmp_path, HEAPS_PATIENCE_S="1.5")
+@pytest.fixture(scope="module")
+def served(ground: Base, tmp_path_factory: pytest.TempPathFactory) -> Base:
+    """A copy of it for the tests of a module, which a server serves."""
+    return copy_of(ground, tmp_path_factory.mktemp("served"))
+
+
+@pytest.fixture(scope="module")
+def real_server(served: Base, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """The gunicorn that serves it. It gives up waiting for a lock after a second and a half."""
+    server = served.server(tmp_path_factory.mktemp("asked"), HEAPS_PATIENCE_S="1.5")
     try:
         server.start()
         yield server
@@ -33,7 +39,7 @@ def real_server(base: Base, tmp_path: Path) -> Iterator[Server]:
         server.kill()
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def ada(real_server: Server) -> Visitor:
     """Somebody signed in there."""
     return Visitor(real_server).sign_in()

@@ -94,9 +94,19 @@ def test_a_disk_that_may_only_be_read_takes_nothing_and_all_again_when_it_may_be
 
 
 @pytest.mark.ledger
-def test_postgresql_that_may_only_be_read_or_is_started_anew(base: Base, real_server: Server, ada: Visitor) -> None:
+def test_postgresql_that_may_only_be_read(base: Base, tmp_path: Path) -> None:
     if base.is_file:
         return
+    server = base.server(tmp_path)
+    try:
+        server.start()
+        takes_nothing_while_it_may_not(base, Visitor(server).sign_in())
+    finally:
+        server.kill()
+    base.prove()
+
+
+def takes_nothing_while_it_may_not(base: Base, ada: Visitor) -> None:
     name = base.url.rpartition("/")[2]
     entries, states = Ground(base).batch()
     set_for(name, "set default_transaction_read_only = on")
@@ -105,7 +115,6 @@ def test_postgresql_that_may_only_be_read_or_is_started_anew(base: Base, real_se
     set_for(name, "reset default_transaction_read_only")
     answer = ada.send(entries)
     assert answer and answer.states == states
-    base.prove()
 
 
 @pytest.mark.ledger

@@ -41,30 +41,29 @@ def held(base: Base, seconds: float = 0) -> Iterator[None]:
     holder.join()
 
 
-def test_a_sending_waits_for_a_database_that_is_held_for_a_moment(base: Base, ada: Visitor) -> None:
-    entries, states = Ground(base).batch()
+def test_a_sending_waits_for_a_database_that_is_held_for_a_moment(served: Base, ada: Visitor) -> None:
+    entries, states = Ground(served).batch()
     began = time.monotonic()
-    with held(base, seconds=0.7):
+    with held(served, seconds=0.7):
         answer = ada.send(entries)
         waited = time.monotonic() - began
     assert answer and answer.states == states
     assert waited >= 0.7
 
 
-def test_a_sending_comes_back_later_when_the_database_is_held_for_long(base: Base, ada: Visitor) -> None:
-    entries, states = Ground(base).batch()
-    with held(base):
+def test_a_sending_comes_back_later_when_the_database_is_held_for_long(served: Base, ada: Visitor) -> None:
+    entries, states = Ground(served).batch()
+    with held(served):
         answers = in_parallel(ada, entries)
     assert [answer.status for answer in answers] == [503, 503]
     for answer in answers:
         assert int(answer.headers["Retry-After"]) > 0
         assert answer.said == {"reason": "The cooperative's computer cannot write just now."}
-    assert base.rows("select count(*) from heaps_entry") == [(0,)]
-    assert base.rows("select count(*) from heaps_parked") == [(0,)]
-    first, second = sorted(in_parallel(ada, entries), key=lambda one: one.states, reverse=False)
+    assert served.held(entries) == []
+    first, second = sorted(in_parallel(ada, entries), key=lambda one: one.states)
     assert first.states == states
     assert second.states == ["known" if one == "accepted" else one for one in states]
-    base.prove()
+    served.prove()
 
 
 def in_parallel(ada: Visitor, entries: list[dict[str, object]]) -> list[Answer]:
@@ -79,10 +78,10 @@ def in_parallel(ada: Visitor, entries: list[dict[str, object]]) -> list[Answer]:
     return [one for one in found if one]
 
 
-def test_a_form_comes_back_filled_in_and_goes_with_one_tap(base: Base, real_server: Server) -> None:
-    cleo = coordinator(base, real_server)
+def test_a_form_comes_back_filled_in_and_goes_with_one_tap(served: Base, real_server: Server) -> None:
+    cleo = coordinator(served, real_server)
     name = 'Two "Lanes" <b>& Growers'
-    with held(base):
+    with held(served):
         answer = cleo.post_form("/set-up/cooperative/", name=name, year_starts_in_month="1", bag_litres="40",
                                 keep_names_months="24")  # fmt: skip
     assert answer.status == 503
@@ -90,21 +89,23 @@ def test_a_form_comes_back_filled_in_and_goes_with_one_tap(base: Base, real_serv
     assert "no-store" in answer.headers["Cache-Control"]
     assert "cannot write just now" in answer.text
     assert "&lt;b&gt;&amp; Growers</textarea>" in answer.text
-    assert base.rows("select name from members_cooperative") == [("Two Lanes Growers",)]
+    assert served.rows("select name from members_cooperative") == [("Two Lanes Growers",)]
 
 
-def test_a_page_and_a_sign_in_are_asked_to_come_back_and_no_password_is_shown(base: Base, real_server: Server) -> None:
+def test_a_page_and_a_sign_in_are_asked_to_come_back_and_no_password_is_shown(
+    served: Base, real_server: Server
+) -> None:
     visitor = Visitor(real_server)
     visitor.fetch("/sign-in/")
-    with held(base):
+    with held(served):
         answer = visitor.post_form("/sign-in/", username="ada", password="leaves and straw")
-    assert answer.status == (503 if base.is_file else 200)  # on PostgreSQL nobody holds what a sign-in writes
+    assert answer.status == (503 if served.is_file else 200)  # on PostgreSQL nobody holds what a sign-in writes
     assert "leaves and straw" not in answer.text
-    assert "<form" not in answer.text or not base.is_file
+    assert "<form" not in answer.text or not served.is_file
 
 
-def coordinator(base: Base, server: Server) -> Visitor:
-    base.run(
+def coordinator(served: Base, server: Server) -> Visitor:
+    served.run(
         "import django; django.setup()\n"
         "from members.models import Member\n"
         "Member.objects.filter(username='cleo').update(is_administrator=True)"

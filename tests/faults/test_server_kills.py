@@ -15,9 +15,9 @@ pytestmark = pytest.mark.ledger
 
 
 def test_killed_at_every_statement_a_batch_is_there_whole_or_not_at_all_and_once(
-    base: Base, real_server: Server, ada: Visitor, capsys: pytest.CaptureFixture[str]
+    served: Base, real_server: Server, ada: Visitor, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    ground = Ground(base)
+    ground = Ground(served)
     ada.send([ground.coffee(20)])  # what comes with a first entry only does not come in the middle of the rest
     came_through = {True: 0, False: 0}
     for point in count(1):
@@ -27,13 +27,13 @@ def test_killed_at_every_statement_a_batch_is_there_whole_or_not_at_all_and_once
         if answer:
             break
         (real_server.odd / DIE_AT_POINT).unlink()
-        stored = held(base, entries)
+        stored = served.held(entries)
         assert stored in ([], sorted(one["uid"] for one in entries[:6])), f"a part of a batch after point {point}"
         came_through[bool(stored)] += 1
         again = ada.send(entries)
         assert again and again.status == 200
         assert again.states == (known(states) if stored else states), f"after point {point}"
-        assert held(base, entries) == sorted(one["uid"] for one in entries[:6])
+        assert served.held(entries) == sorted(one["uid"] for one in entries[:6])
     (real_server.odd / DIE_AT_POINT).unlink()
     assert answer.states == states
     passed = (real_server.odd / POINTS_PASSED).read_text().splitlines()
@@ -46,19 +46,7 @@ def test_killed_at_every_statement_a_batch_is_there_whole_or_not_at_all_and_once
     assert came_through[True] >= 1
     assert [one for one in passed if one.startswith('INSERT INTO "heaps_entry"')]
     assert AFTER_COMMIT in passed
-    base.prove()
-
-
-def held(base: Base, entries: list[dict[str, str]]) -> list[str]:
-    """The numbers of a batch that are in the ledger or laid aside, each as often as it is there."""
-    wanted = {one["uid"] for one in entries}
-    rows = base.rows("select uid from heaps_entry union all select uid from heaps_parked")
-    return sorted(uid for (one,) in rows if (uid := dashed(one)) in wanted)
-
-
-def dashed(uid: object) -> str:
-    plain = str(uid).replace("-", "")
-    return f"{plain[:8]}-{plain[8:12]}-{plain[12:16]}-{plain[16:20]}-{plain[20:]}"
+    served.prove()
 
 
 def known(states: list[str]) -> list[str]:

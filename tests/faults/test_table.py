@@ -12,7 +12,7 @@ from tests.faults.table import COMPOUND, SINGLE, VERDICTS, Row, exists, rows, un
 def test_a_row_is_whole_and_its_tests_exist(row: Row) -> None:
     assert row.id in (*SINGLE, *COMPOUND)
     assert row.verdict in VERDICTS
-    assert bool(row.tests) == (row.verdict == "survived")
+    assert row.tests or row.verdict != "survived"  # what was not tried may have tests of what stands for it
     assert bool(row.because) == (row.verdict != "survived")
     assert [test for test in row.tests if not exists(test)] == []
 

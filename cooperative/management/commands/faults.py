@@ -26,6 +26,7 @@ class Part:
 #: What may be asked for. Without one of these words it is the first.
 PARTS = {
     "--light": Part("tests.faults.run", "seeded schedules on light phones: [--seed N] [--schedules N] [--database D]"),
+    "--whole": Part("tests.faults.whole_run", "whole phones, killed again and again: [--seed N] [--minutes M]"),
     "--table": Part("tests.faults.table", "each fault, what came of it, and the tests that prove it"),
 }
 
