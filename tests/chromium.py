@@ -4,7 +4,6 @@ import os
 import re
 import shutil
 import signal
-import subprocess
 import time
 from contextlib import suppress
 from pathlib import Path
@@ -53,13 +52,26 @@ def phone_on(player: Playwright, folder: Path, **more: Any) -> BrowserContext:
     return context
 
 
-def kill(folder: Path) -> None:
-    """End the browser whose memory is `folder`, and no other, without a word of warning."""
-    listed = subprocess.run(["ps", "-ww", "-eo", "pid,args"], capture_output=True, text=True, check=True).stdout
-    for line in listed.splitlines():
-        if f"--user-data-dir={folder}" in line and (found := re.match(r"\s*(\d+)", line)):
-            with suppress(ProcessLookupError):
-                os.kill(int(found[1]), signal.SIGKILL)
-    time.sleep(0.3)
+def kill(folder: Path, processes: list[int] | None = None) -> None:
+    """End the browser whose memory is `folder`, and no other, without a word of warning. Another may begin there then.
+
+    Whoever wants it to die at a moment has asked for its `processes` before.
+    """
+    for process in processes or processes_on(folder):
+        with suppress(ProcessLookupError):
+            os.kill(process, signal.SIGKILL)
+    end = time.monotonic() + 5
+    while processes_on(folder) and time.monotonic() < end:
+        time.sleep(0.01)
     for lock in folder.glob("Singleton*"):
         lock.unlink(missing_ok=True)
+
+
+def processes_on(folder: Path) -> list[int]:
+    """The processes of the browser whose memory is `folder`."""
+    found = []
+    for process in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):
+            if f"--user-data-dir={folder}".encode() in re.split(rb"[\0 ]", (process / "cmdline").read_bytes()):
+                found.append(int(process.name))
+    return sorted(found)

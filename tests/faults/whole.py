@@ -3,14 +3,11 @@
 Twenty schedules stand in the suite (tests/browser/test_whole_phones.py); `whole_run.py` plays as many as fit a time.
 """
 
-import os
 import random
 import shutil
-import signal
-import time
 from collections.abc import Callable
 from contextlib import ExitStack, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -18,11 +15,11 @@ from playwright.sync_api import BrowserContext, Page, Playwright
 
 from tests import chromium
 from tests.browser.steps import open_recording, setting, sign_in, sign_out, stored, wait_for_worker, wait_until
+from tests.faults.whole_counts import Counts, readable
 from tests.serving import NEWER_WORKER, SLOW_ANSWER, Server
 
 PEOPLE = ("ada", "bela")
 LIVES = 2  # of a phone in a schedule, each ended by a kill; a last one drains
-COUNTERS = ("lost", "duplicated", "unexpected", "stuck")
 TELL_WHEN_KEPT = """new MutationObserver(() => {
     const kept = document.getElementById('kept');
     if (kept && !kept.hidden && kept.textContent.includes('Kept on this phone')) console.log('it says kept');
@@ -36,22 +33,6 @@ SPOIL = """(records) => new Promise((done, fail) => {
     };
 })"""
 UPDATE = "() => navigator.serviceWorker.ready.then((one) => one.update()).then(() => null)"
-
-
-@dataclass
-class Counts:
-    """What became of every entry of a schedule."""
-
-    lost: list[str] = field(default_factory=list)
-    duplicated: list[str] = field(default_factory=list)
-    unexpected: list[str] = field(default_factory=list)
-    stuck: list[str] = field(default_factory=list)
-    entries: int = 0
-    kills: int = 0
-
-    @property
-    def holds(self) -> bool:
-        return not any(getattr(self, name) for name in COUNTERS)
 
 
 @dataclass(frozen=True)
@@ -110,7 +91,7 @@ class Schedule:
     def _switch_on(self, offline: bool) -> BrowserContext:
         self._tell("switched on" + " without a network" * offline)
         phone = chromium.phone_on(self.player, self.memory, offline=offline)
-        self.running = processes_on(self.memory)
+        self.running = chromium.processes_on(self.memory)
         page = phone.pages[0]
         page.add_init_script(TELL_WHEN_KEPT)
         open_recording(page, self.server)
@@ -164,7 +145,7 @@ class Schedule:
         self.ended = ""
 
     def _kill(self) -> None:
-        kill(self.running, self.memory)
+        chromium.kill(self.memory, self.running)
         self.counts.kills += 1
 
     # What happens in it
@@ -290,32 +271,12 @@ class Schedule:
                 page.locator("#yours-yes").tap()
             with suppress(AssertionError):
                 wait_until(page, lambda whose=whose: whose not in self._waits_for(page), seconds=10)
-        self._count(readable(stored(page, "waiting")))
+        self.counts.add_up(self.server, self.typed, self.kept, readable(stored(page, "waiting")))
         phone.close()
 
     def _waits_for(self, page: Page) -> list[str]:
         """Whose entries still wait."""
         return [self.typed[one["entry"]["words"]] for one in readable(stored(page, "waiting"))]
-
-    def _count(self, still_there: list[dict[str, Any]]) -> None:
-        counts = self.counts
-        counts.entries = len(self.typed)
-        rows = self.server.rows(
-            "select e.words, m.username from heaps_entry e join members_member m on m.id = e.person_id"
-        )
-        laid_aside = self.server.rows("select count(*) from heaps_parked")[0][0]
-        there = [words for words, _who in rows]
-        waits = [one["entry"]["words"] for one in still_there]
-        counts.lost += [words for words in sorted(self.kept) if words not in there and words not in waits]
-        counts.duplicated += [words for words in sorted(set(there)) if there.count(words) > 1]
-        counts.unexpected += [f"{words} of {who}" for words, who in rows if self.typed.get(words) != who]
-        counts.unexpected += ["laid aside"] * laid_aside
-        counts.stuck += waits
-
-
-def readable(waiting: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """What waits and was not spoiled on purpose."""
-    return [one for one in waiting if not one["uid"].startswith("spoiled")]
 
 
 ACTIONS: dict[str, Callable[[Schedule, BrowserContext], None]] = {
@@ -328,29 +289,3 @@ ACTIONS: dict[str, Callable[[Schedule, BrowserContext], None]] = {
     "a record is spoiled": Schedule.record_spoiled,
     "the server is killed": Schedule.server_killed,
 }
-
-
-def processes_on(memory: Path) -> list[int]:
-    """The browser on that memory: the process that began it first, and its children."""
-    found = []
-    for folder in Path("/proc").iterdir():
-        if folder.name.isdigit():
-            with suppress(OSError):
-                told = (folder / "cmdline").read_bytes()
-                if f"--user-data-dir={memory}\0".encode() in told or told.rstrip(b"\0").endswith(
-                    f"--user-data-dir={memory}".encode()
-                ):
-                    found.append(int(folder.name))
-    return sorted(found)
-
-
-def kill(pids: list[int], memory: Path) -> None:
-    """End these at once, wait until they are gone, and let another begin there."""
-    for pid in pids:
-        with suppress(ProcessLookupError):
-            os.kill(pid, signal.SIGKILL)
-    end = time.monotonic() + 5
-    while processes_on(memory) and time.monotonic() < end:
-        time.sleep(0.01)
-    for lock in memory.glob("Singleton*"):
-        lock.unlink(missing_ok=True)

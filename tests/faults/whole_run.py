@@ -13,7 +13,7 @@ from typing import Any
 import django
 from playwright.sync_api import sync_playwright
 
-COUNTERS = ("lost", "duplicated", "unexpected", "stuck")
+from tests.faults.whole_counts import COUNTERS
 
 
 def main() -> int:
