@@ -66,6 +66,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "heaps.stewards.care_in_templates",
+                "cooperative.backup_views.copies_in_templates",
             ],
             "loaders": [
                 (

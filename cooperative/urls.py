@@ -3,6 +3,7 @@
 from django.urls import include, path
 
 from cooperative import leaving_views
+from cooperative.backup_views import backups
 from cooperative.offline import manifest, service_worker
 
 urlpatterns = [
@@ -11,6 +12,7 @@ urlpatterns = [
     path("me/everything.json", leaving_views.everything, name="everything"),
     path("me/leave/", leaving_views.leave, name="leave"),
     path("set-up/people/<uuid:uid>/erase/", leaving_views.erase, name="erase"),
+    path("set-up/backups/", backups, name="backups"),
     path("", include("members.urls")),
     path("", include("heaps.urls")),
 ]

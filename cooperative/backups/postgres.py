@@ -31,7 +31,7 @@ VARIABLES = {"NAME": "PGDATABASE", "USER": "PGUSER", "PASSWORD": "PGPASSWORD", "
 
 def take(live: Database, target: Path) -> Held:
     """Dump into the file `target` what one snapshot shows, and say what it held. Nobody waits for it."""
-    with closing(_connected(live)) as base:
+    with closing(connected(live)) as base:
         base.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
         snapshot = str(_one(base, "SELECT pg_export_snapshot()"))
         found = held_by(base.cursor(), "postgresql")
@@ -48,7 +48,7 @@ def brought_back(copy: Path, live: Database, name: str) -> Iterator[Database]:
     place = live | {"NAME": f"{live['NAME']}.{name}"}
     _drop(place)
     try:
-        with closing(_connected(live, ELSEWHERE)) as base:
+        with closing(connected(live, ELSEWHERE)) as base:
             collate, ctype = base.execute(LOCALE, [live["NAME"]]).fetchone()
             make = sql.SQL("CREATE DATABASE {} TEMPLATE template0 ENCODING 'UTF8' LC_COLLATE {} LC_CTYPE {}")
             base.execute(make.format(sql.Identifier(place["NAME"]), collate, ctype))
@@ -67,7 +67,7 @@ def alone_with(live: Database) -> Iterator[None]:
     from django.db import connection
 
     connection.close()
-    with closing(_connected(live, ELSEWHERE)) as base:
+    with closing(connected(live, ELSEWHERE)) as base:
         others = base.execute(
             "SELECT count(*) FROM pg_stat_activity WHERE datname = %s AND pid <> pg_backend_pid()", [live["NAME"]]
         ).fetchone()
@@ -82,7 +82,7 @@ def alone_with(live: Database) -> Iterator[None]:
 def put_in_place(new: Database, live: Database, name: str) -> str:
     """Give the new database the live one's name, which is kept under another, in one step. Which, or nothing."""
     kept = f"{live['NAME']}.{name}"
-    with closing(_connected(live, ELSEWHERE)) as base, base.transaction():
+    with closing(connected(live, ELSEWHERE)) as base, base.transaction():
         there = exists(live)
         rename = sql.SQL("ALTER DATABASE {} RENAME TO {}")
         try:
@@ -103,7 +103,7 @@ def kept_database(live: Database, kept: str) -> Database:
 
 def exists(live: Database) -> bool:
     """Whether there is such a database."""
-    with closing(_connected(live, ELSEWHERE)) as base:
+    with closing(connected(live, ELSEWHERE)) as base:
         found = base.execute("SELECT 1 FROM pg_database WHERE datname = %s", [live["NAME"]])
         return found.fetchone() is not None
 
@@ -136,11 +136,11 @@ def _run(program: str, options: list[str], database: Database) -> None:
 
 
 def _drop(place: Database) -> None:
-    with closing(_connected(place, ELSEWHERE)) as base:
+    with closing(connected(place, ELSEWHERE)) as base:
         base.execute(sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(place["NAME"])))
 
 
-def _connected(database: Database, name: str = "") -> Any:
+def connected(database: Database, name: str = "") -> Any:
     keys = {"NAME": "dbname", "USER": "user", "PASSWORD": "password", "HOST": "host", "PORT": "port"}
     said: Mapping[str, Any] = {key: database[long] for long, key in keys.items() if database.get(long)}
     options = {key: value for key, value in database.get("OPTIONS", {}).items() if "ssl" in key}

@@ -6,7 +6,10 @@ from pathlib import Path
 FILES = Path(__file__).parent / "files"
 #: Each proxy of Debian's, with the user it runs as and its file here.
 PROXIES = {"nginx": ("www-data", "nginx.conf"), "caddy": ("caddy", "Caddyfile")}
-UNITS = ("heaps.socket", "heaps.service", "heaps-names.service", "heaps-names.timer")
+UNITS = (
+    "heaps.socket", "heaps.service", "heaps-names.service", "heaps-names.timer", "heaps-backup.service",
+    "heaps-backup.timer",
+)  # fmt: skip
 #: What the proxy says while the server rests; without quotes, because it stands between some.
 RESTING = (
     "<!doctype html><html lang=en><meta charset=utf-8><meta name=viewport content=width=device-width>"
