@@ -27,6 +27,7 @@ from tests.serving import (
     POINTS_PASSED,
     PROXY_ALONE,
     SLOW_ANSWER,
+    WORKER_DIES_AFTER_COMMIT,
     WORKER_OFF,
 )
 
@@ -77,6 +78,9 @@ def after_commit() -> None:
     if wanted(DIE_AFTER_COMMIT):
         (FOLDER / DIE_AFTER_COMMIT).unlink()
         os.killpg(os.getpgrp(), signal.SIGKILL)
+    if wanted(WORKER_DIES_AFTER_COMMIT):
+        (FOLDER / WORKER_DIES_AFTER_COMMIT).unlink()
+        os.kill(os.getpid(), signal.SIGKILL)
     if wanted(SLOW_ANSWER):
         time.sleep(SLOW_S)
 

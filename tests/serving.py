@@ -18,7 +18,7 @@ from django.conf import settings
 PASSWORD = "leaves and straw"
 #: Files by which a test asks `odd_server` for an oddity.
 DIE_AFTER_COMMIT, SLOW_ANSWER, NEWER_WORKER = "die after commit", "slow answer", "newer worker"
-PROXY_ALONE = "proxy alone"
+PROXY_ALONE, WORKER_DIES_AFTER_COMMIT = "proxy alone", "worker dies after commit"
 BROKEN_WORKER, WORKER_OFF = "broken worker", "worker off"
 #: A number in it: the statement or commit of a sending at which the process that takes it is killed (tests/points.py).
 DIE_AT_POINT, POINTS_PASSED = "die at point", "points passed"

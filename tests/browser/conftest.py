@@ -9,7 +9,10 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, expect, sync_playwright
 
 from tests import chromium
+from tests.browser.light import sign_in
 from tests.browser.steps import open_recording
+from tests.faults.phones import Phone
+from tests.faults.proxy import Network
 from tests.serving import GROUND, Server, free_port, make_database
 
 expect.set_options(timeout=chromium.PATIENCE_MS)
@@ -89,3 +92,38 @@ def switch_on(player: Playwright, memory: Path) -> Iterator[SwitchOn]:
     for context in open_now:
         with suppress(Error):  # it may have been killed
             context.close()
+
+
+NewLight = Callable[..., Phone]
+
+
+@pytest.fixture(scope="session")
+def network(one_server: Server) -> Iterator[Network]:
+    """A network that fails as told, with a line to the server for each of three light phones."""
+    with Network(one_server.port, 3) as network:
+        yield network
+
+
+@pytest.fixture
+def new_light(network: Network, browser: Browser, server: Server) -> Iterator[NewLight]:
+    """Makes a light phone (tests/faults/phones.py), on which somebody is signed in."""
+    made: list[Phone] = []
+
+    def new_light(username: str = "ada", tabs: int = 1, **more: Any) -> Phone:
+        light = Phone.new(browser, network, len(made), tabs, **more)
+        made.append(light)
+        light.begin_anew()
+        sign_in(light, server, username)
+        return light
+
+    yield new_light
+    for light in made:
+        light.line.heal()
+        network.release(light.line)
+        light.close()
+
+
+@pytest.fixture
+def light(new_light: NewLight) -> Phone:
+    """Ada's light phone."""
+    return new_light()

@@ -9,27 +9,9 @@ from collections import deque
 from collections.abc import Callable, Coroutine
 from contextlib import suppress
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
-
-LIGHT = Path(__file__).parent / "light"
-FILES = {"/light/": LIGHT, "/static/heaps/": settings.BASE_DIR / "static" / "heaps"}
-KINDS = {".html": "text/html", ".js": "text/javascript"}
-#: What networks answer in the server's stead: status, content type, further headers, body.
-ANSWERS: dict[str, tuple[str, str, str, str]] = {
-    "sign-in page of the network": ("200 OK", "text/html", "", "<h1>Welcome. Please sign in to this network.</h1>"),
-    "redirect to it": ("302 Found", "text/html", "Location: /sign-in/\r\n", ""),
-    "bad gateway": ("502 Bad Gateway", "text/html", "", "<h1>502</h1>"),
-    "too large": ("413 Content Too Large", "text/html", "", "<h1>413</h1>"),
-    "too many": ("429 Too Many Requests", "text/html", "Retry-After: 120\r\n", ""),
-    "at rest": ("503 Service Unavailable", "text/html", "Retry-After: 60\r\n", "<h1>The server rests</h1>"),
-    "broken": ("500 Internal Server Error", "text/html", "", "<h1>500</h1>"),
-    "no receipts": ("200 OK", "application/json", "", '{"wire": 1, "receipts": []}'),
-    "newer wire": ("200 OK", "application/json", "", '{"wire": 2, "receipts": []}'),
-    "half of a sentence": ("200 OK", "application/json", "", '{"wire": 1, "receipts": [{"uid": "'),
-}
+from tests.faults.answers import canned, file_at
 
 
 @dataclass(frozen=True)
@@ -39,6 +21,10 @@ class Fault:
     what: str = "nothing"
     part: float = 1.0
     answer: str = ""
+
+    @property
+    def holds(self) -> bool:
+        return self.what.startswith("hold")
 
     def __str__(self) -> str:
         return " ".join(
@@ -65,19 +51,28 @@ class Line:
 
     port: int = 0
     plans: dict[str, deque[Fault]] = field(default_factory=lambda: {"GET": deque(), "POST": deque()})
-    keeps_alive: bool = True
+    keeps_alive: bool = False  # a browser sends a request again by itself when a connection it kept dies
     log: list[Exchange] = field(default_factory=list)
     held: list[asyncio.Event] = field(default_factory=list)
+    to_hold: int = 0  # how many requests will be held back
+    just_held: bool = False
 
     @property
     def url(self) -> str:
         return f"http://localhost:{self.port}"
 
+    @property
+    def keeps_waiting(self) -> bool:
+        """Whether the phone will wait for an answer that does not come in time."""
+        return self.just_held or self.to_hold > 0
+
     def plan(self, *faults: Fault, on: str = "POST") -> None:
         """What befalls the next requests of a method to /sync/, one each."""
         self.plans[on].extend(faults)
+        self.to_hold += sum(fault.holds for fault in faults)
 
     def heal(self) -> None:
+        self.to_hold, self.just_held = 0, False
         for plan in self.plans.values():
             plan.clear()
 
@@ -109,6 +104,7 @@ class Network:
 
         async def let_go() -> int:
             held, line.held = line.held, []
+            line.just_held = False
             for one in held:
                 one.set()
             return len(held)
@@ -166,7 +162,7 @@ class Network:
         body = await reader.readexactly(length_of(head))
         method, path, _version = head.split(b"\r\n", 1)[0].decode().split(" ")
         if file := file_at(path):
-            return await reply(writer, file, keep=True)
+            return await reply(writer, file, keep=line.keeps_alive)
         if path != "/sync/" or method not in line.plans:
             return await reply(writer, await self._ask(head, body), keep=False)
         plan = line.plans[method]
@@ -192,7 +188,10 @@ class Network:
             await self._hold(line)
         answer = await self._ask_twice(head, body) if fault.what == "double" else await self._ask(head, body)
         exchange.status = answer.split(b" ", 2)[1].decode() if answer else ""
-        return bool(answer) and await self._bring_back(line, fault, answer, writer)
+        if not answer:
+            line.to_hold = max(0, line.to_hold - (fault.what == "hold answer"))
+            return False
+        return await self._bring_back(line, fault, answer, writer)
 
     async def _bring_back(self, line: Line, fault: Fault, answer: bytes, writer: asyncio.StreamWriter) -> bool:
         """What of the server's answer reaches the phone."""
@@ -212,6 +211,7 @@ class Network:
         """Wait to be released; it does not keep the network from being at rest meanwhile."""
         gate = asyncio.Event()
         line.held.append(gate)
+        line.to_hold, line.just_held = max(0, line.to_hold - 1), True
         self._busy -= 1
         try:
             await gate.wait()
@@ -268,22 +268,3 @@ async def reply(writer: asyncio.StreamWriter, answer: bytes, keep: bool) -> bool
     )
     await writer.drain()
     return keep
-
-
-def canned(name: str) -> bytes:
-    """An answer that no server of ours gave."""
-    status, kind, headers, body = ANSWERS[name]
-    head = f"HTTP/1.1 {status}\r\nContent-Type: {kind}\r\nContent-Length: {len(body)}\r\n{headers}\r\n"
-    return (head + body).encode()
-
-
-def file_at(path: str) -> bytes | None:
-    """The product's own modules, and the bare page that calls them, kept by the browser from then on."""
-    for prefix, folder in FILES.items():
-        if path.startswith(prefix):
-            file = folder / path.removeprefix(prefix)
-            content = file.read_bytes()
-            head = f"HTTP/1.1 200 OK\r\nContent-Type: {KINDS[file.suffix]}; charset=utf-8\r\n"
-            kept = f"Cache-Control: max-age=31536000, immutable\r\nContent-Length: {len(content)}\r\n\r\n"
-            return (head + kept).encode() + content
-    return None

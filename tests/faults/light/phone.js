@@ -8,6 +8,7 @@ import { showStatus } from "/static/heaps/status.js";
 import { claim, link, send } from "/static/heaps/sync.js";
 
 const locks = navigator.locks;
+const PATIENCE_MS = 60000;
 let going = [];
 
 /* What the phone holds, and what its line of state says. Without words on the page a sentence is its own key. */
@@ -23,6 +24,13 @@ async function seen() {
   };
 }
 
+/* Begins and does not wait: what goes on is asked with `busy`, or waited for with `idle`. */
+function begin(what, ...given) {
+  const one = { send, undo, claim, handIn }[what](...given).catch((fault) => String(fault));
+  going.push(one);
+  one.then(() => { going = going.filter((other) => other !== one); });
+}
+
 globalThis.light = {
   seen,
   setting,
@@ -34,18 +42,17 @@ globalThis.light = {
     return kept;
   },
 
-  async send(hurry) {
-    await send(hurry);
+  begin,
+  busy: () => going.length,
+
+  /* Waits until nothing goes on in this tab, and tells what the phone holds then. */
+  async idle() {
+    let late = 0;
+    const never = new Promise((_done, fail) => { late = setTimeout(() => fail(new Error("It never ends.")), PATIENCE_MS); });
+    while (going.length) await Promise.race([never, ...going]);
+    clearTimeout(late);
     return seen();
   },
-
-  /* Begins and does not wait: what goes on is asked with `busy`. */
-  begin(what, ...given) {
-    const one = { send, undo, claim, handIn }[what](...given).catch((fault) => String(fault));
-    going.push(one);
-    one.then(() => { going = going.filter((other) => other !== one); });
-  },
-  busy: () => going.length,
 
   async record(uid) {
     return [...await waiting(), ...await journal()].find((one) => one.uid === uid) || null;

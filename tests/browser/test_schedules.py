@@ -1,0 +1,59 @@
+"""Seeded schedules on light phones, as `manage.py faults` plays them: on SQLite, and a share of them on PostgreSQL."""
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+from django.conf import settings
+from django.db import connection
+
+from tests.faults.schedules import HAPPENS, LEAST, TABS, schedule
+
+pytestmark = pytest.mark.browser
+
+SCHEDULES = {"sqlite": 240, "postgresql": 60}
+
+
+@pytest.mark.ledger
+def test_no_schedule_loses_doubles_or_leaves_anything() -> None:
+    """Other seeds on each database."""
+    database, first = connection.vendor, 1 if connection.vendor == "sqlite" else 1001
+    asked = [
+        "--seed",
+        str(first),
+        "--schedules",
+        str(SCHEDULES[database]),
+        "--database",
+        database,
+        "--json",
+        "--until-one-fails",
+    ]
+    done = subprocess.run(
+        [sys.executable, "manage.py", "faults", *asked],
+        cwd=settings.BASE_DIR,
+        env={name: value for name, value in os.environ.items() if name != "DATABASE_URL"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stdout, done.stderr[-20_000:]
+    found = {one["name"].split(": ")[1]: one for one in json.loads(done.stdout)}
+    assert [name for name, one in found.items() if one["holds"] is False] == [], done.stderr[-20_000:]
+    assert {name for name, one in found.items() if one["bar"] == 0} >= {"lost", "duplicated", "unexpected", "stuck"}
+    assert found["schedules"]["value"] == SCHEDULES[database]
+    assert found["entries"]["value"] >= 8 * SCHEDULES[database]
+
+
+def test_a_schedule_is_a_function_of_its_seed() -> None:
+    assert schedule(7) == schedule(7)
+    assert schedule(7) != schedule(8)
+
+
+def test_a_schedule_has_three_phones_two_tabs_and_thirty_actions() -> None:
+    some = [schedule(seed) for seed in range(200)]
+    assert all(len(one) >= LEAST >= 30 for one in some)
+    assert (len(TABS), max(TABS)) == (3, 2)
+    happened = {action.what for one in some for action in one}
+    assert len(happened) == len(HAPPENS) + 1  # and the whole server dies in some
