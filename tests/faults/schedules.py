@@ -14,7 +14,7 @@ from tests.faults.ground import BAYS, LEAVERS, PEOPLE, SITE, SPARE
 from tests.faults.proxy import Fault
 
 TABS = (2, 1, 1)  # of each phone
-LEAST, MOST = 30, 40
+LEAST, MOST = 30, 34
 WHOLE_SERVER_DIES = 0.04  # its start takes a second, so it dies in few schedules; single workers die in most
 FEEDSTOCKS = ("grass-fresh", "coffee", "cardboard", "leaves-mixed")
 SPOILED = (
