@@ -1,4 +1,4 @@
-"""`manage.py bench pages`, `import` or `recipe`: measure on this machine, and say whether the bars hold."""
+"""`manage.py bench pages`, `import`, `recipe` or `restore`: measure on this machine, and say whether the bars hold."""
 
 import json
 from typing import Any
@@ -10,6 +10,7 @@ from cooperative.bench.board import figures as board
 from cooperative.bench.importing import figures as importing
 from cooperative.bench.recipe import figures as recipe
 from cooperative.bench.recording import figures as recording
+from cooperative.bench.restoring import figures as restoring
 from cooperative.bench.vitals import VISITS
 from cooperative.collecting import collect_static
 
@@ -19,14 +20,15 @@ LEAST_ROUNDS = 7
 class Command(BaseCommand):
     help = (
         "Measure the recording page and the board: bytes, cold start and taps without a server, questions asked. "
-        "Or an old notebook brought in and taken back: rows a second, memory. Or recipes for thirty heaps."
+        "Or an old notebook brought in and taken back: rows a second, memory. Or recipes for thirty heaps. "
+        "Or a long ledger copied and brought back."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("what", choices=["pages", "import", "recipe"])
+        parser.add_argument("what", choices=["pages", "import", "recipe", "restore"])
         parser.add_argument("--json", action="store_true", help="a list for a program")
         parser.add_argument("--strict", action="store_true", help="end with 1 when a bar does not hold")
-        parser.add_argument("rows", type=int, nargs="?", default=100_000, help="of the notebook, for import")
+        parser.add_argument("rows", type=int, nargs="?", default=100_000, help="of the notebook; entries, for restore")
         parser.add_argument("--rounds", type=int, default=11, help=f"at least {LEAST_ROUNDS}")
         parser.add_argument("--short", action="store_true", help="one round: that it runs; its times say nothing")
 
@@ -34,6 +36,8 @@ class Command(BaseCommand):
         rounds, visits = (1, 1) if options["short"] else (max(LEAST_ROUNDS, options["rounds"]), VISITS)
         if options["what"] == "recipe":
             figures = list(recipe(rounds))
+        elif options["what"] == "restore":
+            figures = list(restoring(options["rows"]))
         elif options["what"] == "import":
             collect_static()
             figures = list(importing(options["rows"]))

@@ -20,54 +20,43 @@ from django.test import Client
 from django.utils import timezone
 
 from cooperative.backups import held, moving, postgres
+from cooperative.backups import sqlite as sqlite_copies
 from cooperative.backups.standing import Database, live, standing_on
 from heaps import history
 from heaps.models import Bay, Entry, Ledger, Site
 from heaps.sync import head
 from members.models import Cooperative, Member
+from tests.postgres import private_cluster
 from tests.sendings import correction, load, send, states
 
-#: Only on PostgreSQL: the SQLite side is a file of the test's own.
-pytestmark = [pytest.mark.ledger, pytest.mark.django_db]
+#: Run once, beside SQLite, with a private PostgreSQL of their own.
+pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(scope="module")
-def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A migrated SQLite file, made in a process of its own."""
-    path = tmp_path_factory.mktemp("file") / "empty.sqlite3"
-    environment = os.environ | {
-        "DATABASE_URL": f"sqlite:///{path}",
-        "HEAPS_MODE": "test",
-        "HEAPS_VAR": str(used.VAR_DIR),
-    }
-    subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=used.BASE_DIR, env=environment, check=True)
-    return path
+def cluster() -> Iterator[str]:
+    with private_cluster() as url:
+        yield url
 
 
 @pytest.fixture
-def target(db: None) -> Iterator[Database]:
-    """An empty database on the server of the tests."""
-    if connection.vendor == "sqlite":
-        pytest.skip("needs PostgreSQL: manage.py test --pg-only")
-    place = {**live(), "NAME": "heaps_moved"}
+def target(cluster: str, db: None) -> Iterator[Database]:
+    """An empty database on it."""
+    place = moving._database(cluster) | {"NAME": "heaps_moved"}
     with closing(postgres.connected(place, postgres.ELSEWHERE)) as base:
         base.execute("DROP DATABASE IF EXISTS heaps_moved WITH (FORCE)")
         base.execute("CREATE DATABASE heaps_moved TEMPLATE template0")
     yield place
-    with closing(postgres.connected(place, postgres.ELSEWHERE)) as base:
-        base.execute("DROP DATABASE IF EXISTS heaps_moved WITH (FORCE)")
 
 
 @pytest.fixture
-def source(target: Database, empty_file: Path, tmp_path: Path) -> Iterator[Database]:
-    """We stand on a SQLite file with a cooperative in it."""
-    place = tmp_path / "heaps.sqlite3"
-    place.write_bytes(empty_file.read_bytes())
-    options = {
-        "transaction_mode": "IMMEDIATE", "init_command": "PRAGMA journal_mode=DELETE; PRAGMA synchronous=EXTRA;",
-    }  # fmt: skip
-    file = {**live(), "ENGINE": "django.db.backends.sqlite3", "NAME": str(place), "OPTIONS": options}
-    with standing_on(file):
+def source(backups: Path, db: None, tmp_path: Path) -> Iterator[Database]:
+    """We stand on a SQLite file of our own."""
+    empty = tmp_path / "empty"
+    empty.touch(0o600)
+    sqlite_copies.take(live(), empty)
+    place = {**live(), "NAME": str(tmp_path / "heaps.sqlite3")}
+    with sqlite_copies.brought_back(empty, place, "own") as file, standing_on(file):
         head()
         yield file
 
