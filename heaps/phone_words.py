@@ -121,14 +121,14 @@ def _of_form() -> dict[str, str]:
         "keep both": _("{keep}, and {load} on top"),
         "undo": _("Undo"),
         "undone now": _("✕ Undone."),
+        "what now": _("What to do about it"),
     }
 
 
 def _of_tap() -> dict[str, str]:
     """What a tap at a heap keeps: the same words as on the recording page."""
-    said = _of_form() | _of_problems()
-    again = _("Open this page again to see what follows.")
-    return {key: said[key] for key in ("kept", "undo", "undone now", "full", "failed")} | {"again then": again}
+    said = _of_form() | _of_problems() | {"again then": _("Open this page again to see what follows.")}
+    return {key: said[key] for key in ("kept", "undo", "undone now", "full", "failed", "again then")}
 
 
 def _of_effects() -> dict[str, str]:

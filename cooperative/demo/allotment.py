@@ -14,6 +14,8 @@ LEAVES_FROM, LEAVES_UNTIL, CAGE_EMPTIED_IN = 10, 12, 9  # two autumns later: oak
 TUB = ("dock", "couch", "bindweed", "dandelion")
 SOAKS_WEEKS = 6
 
+BARROWFUL = {"half_containers": 2, "container_ml": 60_000}
+
 ONCE: tuple[Once, ...] = (
     (114, 4, "18:00", "sorrel", "session", None, {"sort": "work day", "people": 11, "minutes": 180}),
     (101, 0, "11:30", "yarrow", "incident", None, {"what": "hot heap"}),
@@ -22,6 +24,8 @@ ONCE: tuple[Once, ...] = (
     (50, 4, "17:30", "lovage", "note", None, {"words": "The gate's lock sticks. A drop of oil helped."}),
     (24, 0, "14:00", "bryony", "session", None, {"sort": "open day", "people": 58, "minutes": 180}),
     (12, 3, "18:20", "teasel", "note", None, {"words": "The far end steams in the morning."}),
+    (13, 0, "11:50", "vetch", "soak", None, {"way": "in", "weed": "couch", **BARROWFUL}),
+    (2, 0, "11:50", "vetch", "soak", None, {"way": "in", "weed": "bindweed", **BARROWFUL}),
     (7, 4, "17:00", "campion", "incident", None, {"what": "spill"}),
 )
 

@@ -56,6 +56,8 @@ LEAF_MOULD = Chapter(
             (
                 line(_("Sycamore, plane, walnut and chestnut are thick. Shred them first."), "RHS-LM"),
                 line(_("Whole they take 2 to 3 years. Shredded, about one and a half."), "mem-M"),
+                line(_("Sources differ: out of doors the maples, kin of sycamore, went fast."), "VEST08"),
+                line(_("For their second year mix them with that autumn’s soft leaves."), PRACTICE),
             ),
             found_by=_("tough leaves, sycamore, plane, walnut, chestnut, thick leaves"),
         ),
@@ -98,7 +100,8 @@ SOAKING_TUB = Chapter(
                     _("Write the date on the tub. Keep the lid on and fixed: it smells, and children fall in."),
                     PRACTICE,
                 ),
-                line(_("Wait 3 to 6 weeks, longer when it is cold."), "GO-WEED", PRACTICE),
+                line(_("Wait 3 to 6 weeks. Fleshy roots and seed take 6 to 12."), "GO-WEED", PRACTICE),
+                line(_("From October to March it takes twice as long."), PRACTICE),
             ),
             found_by=_("how to drown weeds, soak, weeds in water, weed tea"),
         ),
@@ -115,7 +118,8 @@ SOAKING_TUB = Chapter(
             "without-tub",
             _("Without a tub"),
             (
-                line(_("Dry the roots in the sun until they snap."), "GO-WEED"),
+                line(_("Dry thin roots, such as couch, in the sun until they snap."), "GO-WEED"),
+                line(_("Do not trust the sun with bindweed, dock, dandelion or seed."), PRACTICE),
                 line(_("Or tie them up in a dark sack for about two years."), PRACTICE),
                 line(_("Or give them to the council’s green bin."), PRACTICE),
             ),

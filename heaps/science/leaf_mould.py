@@ -124,7 +124,13 @@ def leaf_clock(feedstock: str, filled: date, shredded: bool = False, dry: bool =
 def slowest(feedstocks: set[str]) -> str | None:
     """Of the kinds of leaf in a bin the one that takes longest, as the sources have it; None if there is no leaf."""
     timed = [one for one in sorted(feedstocks) if one in KINDS]
-    return max(timed, key=lambda one: max((c.mulch[1] for c in KINDS[one].claims if c.mulch), default=0), default=None)
+    return max(timed, key=_latest_months, default=None)
+
+
+def _latest_months(feedstock: str) -> float:
+    """The longest time that any source gives a kind until it is fine, or a mulch where none says more."""
+    windows = [window for claim in KINDS[feedstock].claims for window in (claim.mulch, claim.fine) if window]
+    return max((last for _first, last in windows), default=0)
 
 
 def _window(filled: date, months: list[tuple[float, float]], pace: float) -> Window | None:

@@ -20,6 +20,7 @@ from heaps.science.feedstocks import SOURCES
 from heaps.science.readiness import Trial
 from heaps.science.sanitation import Showing
 from heaps.science.scales import DEWAR, DEWAR_WORDS, GERMINATION
+from heaps.science.signs import Do
 from heaps.signs_seen import WITH_AMOUNT, entries_for, signs_of
 from members.access import role_required
 
@@ -96,6 +97,7 @@ def _sign(part: guide.Part, found: Diagnosis, bay: Bay, waits: bool) -> dict[str
         "days": found.look_again_days,
         "deeds": [(DEEDS[did], json.dumps(entries_for(part.key, bay, "done", did))) for did in found.do],
         "cautions": list(dict.fromkeys(CAUTIONS[did] for did in found.do if did in CAUTIONS)),
+        "tub": Do.DROWN in found.do,
         "amount": any(did in WITH_AMOUNT for did in found.do),
         "seen": json.dumps(entries_for(part.key, bay, "seen")),
         "gone": json.dumps(entries_for(part.key, bay, "gone")),

@@ -81,7 +81,9 @@ function afterwards(records) {
   stand(overlaid(page.ground, records));
   const undoing = records[0].entry.kind === "correction" ? [] : [button(say("undo"), back)];
   startAfresh();
-  at("kept").replaceChildren(el("p", {}, el("b", {}, say("kept")), ` ${words}`), ...undoing);
+  const { bay, details } = records[0].entry;
+  const seen = details.signs ? [el("a", { className: "button", href: `/heaps/${bay}/signs/` }, say("what now"))] : [];
+  at("kept").replaceChildren(el("p", {}, el("b", {}, say("kept")), ` ${words}`), ...seen, ...undoing);
   at("kept").hidden = false;
 }
 

@@ -67,6 +67,15 @@ def test_without_a_network_the_tap_waits_and_goes_later(switch_on: SwitchOn, ser
     wait_until(page, lambda: server.entries == 1)
 
 
+def test_a_sign_in_a_reading_leads_to_what_to_do_about_it(page: Page, server: Server) -> None:
+    sign_in(page, server)
+    page.locator("#kinds button", has_text="Smell").first.tap()
+    page.locator("label.pick:visible", has_text="Ants").tap()
+    page.locator("#keep").tap()
+    page.locator("#kept").get_by_role("link", name="What to do about it").tap()
+    expect(page.locator("h1")).to_have_text("What do you see?")
+
+
 def test_a_test_of_readiness_leads_to_its_panel_at_this_bay(page: Page, server: Server) -> None:
     sign_in(page, server)
     ((name, uid),) = server.rows("select name, uid from heaps_bay order by position desc limit 1")

@@ -314,6 +314,22 @@ def test_every_heap_has_its_page_and_every_day_of_a_month_its_entries(filled: Si
         assert bryony.get(reverse("heaps:tray"), {"day": day.isoformat()}).status_code == 200
 
 
+@pytest.mark.django_db
+def test_signs_a_tub_bags_and_tests_of_readiness_are_there_to_be_seen(filled: Sites) -> None:
+    bryony = Client()
+    bryony.force_login(Member.objects.get(username="bryony"))
+    assert "Look again by" in bryony.get(reverse("heaps:board")).content.decode()
+    assert "bags of 40 litres" in bryony.get(reverse("heaps:collect")).content.decode()
+    assert "in since" in bryony.get(reverse("heaps:tub")).content.decode()
+    shown = {
+        kind: [row.details for row in Entry.objects.filter(kind=kind)] for kind in ("sign", "verdict")
+    }  # as recorded
+    assert {one["says"] for one in shown["sign"]} == {"done", "gone"}
+    assert {"look", "smell", "rise_tenths_k", "sown"} <= {field for one in shown["verdict"] for field in one}
+    cage = next(bay for site in filled.values() for bay in site.bays.all() if bay.kind == "leaf")
+    assert "The leaf clock" in bryony.get(reverse("heaps:heap", args=[cage.uid])).content.decode()
+
+
 def test_it_refuses_any_database_but_its_own() -> None:
     """No database may be used in this test, so it also fails if one is only looked at."""
     with pytest.raises(CommandError, match="database of its own"):

@@ -22,6 +22,7 @@ ON_OTHER_PAGES = (
     "hand-over.js",
     "import-steps.js",
     "did-it.js",
+    "board-advice.js",
 )
 
 

@@ -68,6 +68,7 @@ def test_evergreens_go_into_a_heap_and_needles_apart() -> None:
 
 def test_the_slowest_kind_of_a_bin_counts() -> None:
     assert slowest({"leaves-quick", "leaves-thick", "leaves-oak"}) == "leaves-thick"
+    assert slowest({"leaves-quick", "leaves-oak"}) == "leaves-oak"  # a mulch as soon, but fine a year later
     assert slowest({"leaves-quick"}) == "leaves-quick"
     assert slowest({"grass-fresh"}) is None
 
