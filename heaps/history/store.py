@@ -7,7 +7,7 @@ from django.db.models import Q
 from heaps import ledger
 from heaps.history.rows import Change, standing
 from heaps.ledger.kinds import Stocktake
-from heaps.models import Site, SiteStore
+from heaps.models import Bay, Site, SiteStore
 
 
 def carry(changes: Sequence[Change]) -> None:
@@ -38,34 +38,48 @@ def drift(site: Site, entries: Sequence[ledger.Entry]) -> list[str]:
 
 
 def _carried(stock: ledger.Stock, changes: Sequence[Change], site_id: int) -> ledger.Stock:
-    stock = dict(stock)
-    sides = [side for change in changes for side in change.sides]
-    counted = {ledger.material_of(side) for side in sides if isinstance(side.what, Stocktake)} - {""}
+    mended = {ledger.material_of(one.before) for one in changes if one.before and _counts(one.before)}
+    mended |= {ledger.material_of(one.after) for one in changes if one.before and one.after and _counts(one.after)}
+    mended.discard("")  # bags of compost
+    fresh = _counts_in_ledger(mended, site_id) if mended else {}
+    for feedstock, count in _latest(changes).items():
+        if feedstock not in mended and (feedstock not in stock or count.key > stock[feedstock].key):
+            fresh[feedstock] = count
+    after = {feedstock: one for feedstock, one in stock.items() if feedstock not in mended and feedstock not in fresh}
     for change in changes:
         for side, sign in ((change.before, -1), (change.after, 1)):
-            feedstock = ledger.material_of(side) if side else ""
-            if side and feedstock in stock and feedstock not in counted:
-                stock[feedstock] = ledger.taken(stock[feedstock], side, sign)
-    for feedstock in counted:
-        stock.pop(feedstock, None)
-    return {**stock, **_counted_anew(counted, site_id)} if counted else stock
+            if side and (feedstock := ledger.material_of(side)) in after:
+                after[feedstock] = ledger.taken(after[feedstock], side, sign)
+    return after | _less_loads(fresh, site_id)
 
 
-def _counted_anew(feedstocks: Iterable[str], site_id: int) -> ledger.Stock:
-    """What the ledger says of some materials. Counts are few, and read whole; loads only since the first that counts.
+def _counts(entry: ledger.Entry) -> bool:
+    return isinstance(entry.what, Stocktake)
 
-    `standing` answers with whatever a correction may have moved, so all of it is looked at again.
-    """
+
+def _latest(changes: Sequence[Change]) -> ledger.Stock:
+    """The latest of the counts that came. One from before the count that holds changes nothing."""
+    came = [one.after for one in changes if one.after and one.before is None and _counts(one.after)]
+    return ledger.stock_of(sorted(came, key=lambda one: one.key))
+
+
+def _counts_in_ledger(feedstocks: Iterable[str], site_id: int) -> ledger.Stock:
+    """The counts of some materials that hold, after one was mended: all are read, which is seldom and not quick."""
     wanted = set(feedstocks)
+    counts = standing(site_id, None, Q(kind="stocktake", details__feedstock__in=sorted(wanted)))
+    return ledger.stock_of(one for one in counts if _counts(one) and ledger.material_of(one) in wanted)
 
-    def of(kind: str) -> Q:
-        return Q(kind=kind, details__feedstock__in=sorted(wanted))
 
-    counts = [one for one in standing(site_id, None, of("stocktake")) if ledger.material_of(one) in wanted]
-    latest = ledger.stock_of(one for one in counts if isinstance(one.what, Stocktake))
-    if not latest:
+def _less_loads(counts: ledger.Stock, site_id: int) -> ledger.Stock:
+    """Counts, less the loads since. By bay, because there is an index on that; and `standing` answers with whatever a
+    correction may have moved, so all of it is looked at again."""
+    if not counts:
         return {}
-    since = min(one.at for one in latest.values())
-    loads = [one for one in standing(site_id, since, of("dropoff")) if ledger.material_of(one) in latest]
-    told = {one.uid: one for one in (*counts, *loads)}
-    return ledger.stock_of(sorted(told.values(), key=lambda one: one.key))
+    since = min(one.at for one in counts.values())
+    bays = list(Bay.objects.filter(site=site_id).values_list("pk", flat=True))
+    tipped = Q(kind="dropoff", details__feedstock__in=sorted(counts), bay__in=bays)
+    after = dict(counts)
+    for load in standing(site_id, since, tipped):
+        if not _counts(load) and (feedstock := ledger.material_of(load)) in after:
+            after[feedstock] = ledger.taken(after[feedstock], load, 1)
+    return after
