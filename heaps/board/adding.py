@@ -116,6 +116,7 @@ def asked(state: ledger.BayState, is_leaf: bool, shed: Shed, now: datetime, mate
     return Asked(mix, piles_of(shed, materials), found_for(shed, materials), (shed.targets, ACCEPTABLE, LEFT_ALONE))
 
 
+@lru_cache(maxsize=200)
 def piles_of(shed: Shed, materials: Materials) -> tuple[Pile, ...]:
     """What stands in store and may go in, and water: a tap or a butt is always near (common practice)."""
     wanted = (
@@ -127,6 +128,7 @@ def piles_of(shed: Shed, materials: Materials) -> tuple[Pile, ...]:
     return (*piles, cans(CAN_L, MOST_AT_ONCE))
 
 
+@lru_cache(maxsize=200)
 def found_for(shed: Shed, materials: Materials) -> tuple[Pile, ...]:
     """What could be fetched. Water stands there already."""
     found = usually_found(shed.fetch_ml / 1000, CAN_L, materials)

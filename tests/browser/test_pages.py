@@ -1,6 +1,7 @@
 """Every page, for the people who may see it: read and used at each width, with large words, by keyboard, on paper."""
 
 import json
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -70,6 +71,18 @@ def test_what_is_shown_once_can_be_read_and_used(phones: dict[str, Page], season
     page.get_by_role("button", name="At the gate now").tap()
     page.locator("img.scan").wait_for()
     nothing_in(measuring.everything(page))
+
+
+def test_the_board_s_script_fills_in_what_nobody_had_reckoned(phones: dict[str, Page], season: Server) -> None:
+    season.rows("delete from heaps_keptadvice")
+    page = phones["member"]
+    page.goto(f"{season.url}{reverse('heaps:board')}")
+    lines = page.locator("[data-to-reckon]")
+    lines.filter(has_text=re.compile("From the store|The store cannot do it|One day's work")).first.wait_for()
+    told = lines.all_text_contents()
+    page.reload()
+    assert lines.all_text_contents() == told
+    assert page.locator("[data-to-reckon='']").count() == len(told)  # it is kept now, and not asked for again
 
 
 @contextmanager

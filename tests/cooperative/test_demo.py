@@ -31,7 +31,7 @@ from heaps import funder_report, history, permissions, tray, years
 from heaps.board import sites_now
 from heaps.doubts import NOTEBOOK
 from heaps.ledger import KINDS, Stage, stage
-from heaps.models import BeanTest, Donor, Entry, GateRule, Headcount, Parked, Pause, Question, Site
+from heaps.models import BeanTest, Call, Donor, Entry, GateRule, Headcount, Parked, Pause, Question, Site, SiteStore
 from heaps.science.blend import PACKING
 from members.models import Device, Member, Session
 from tests.conftest import prove
@@ -149,6 +149,14 @@ def test_rules_papers_and_caps(filled: Sites) -> None:
     assert len(permissions.due(filled.values(), NOW)) == 2
     caps = [cap.per_cent for site in permissions.held(Site.objects.all(), NOW) for cap in site.caps]
     assert len(caps) == 4 and all(25 < per_cent <= 100 for per_cent in caps)
+
+
+@pytest.mark.django_db
+def test_each_site_has_a_store_and_the_one_without_browns_asks_for_some(filled: Sites) -> None:
+    stores = {one.site.name: set(one.counted) for one in SiteStore.objects.select_related("site")}
+    assert stores.keys() == {site.name for site in filled.values()}
+    assert all("wood-chip-leafy" in counted for counted in stores.values())
+    assert Call.objects.get().site == filled[ESTATE] and Call.objects.get().until > NOW.date()
 
 
 @pytest.mark.django_db
