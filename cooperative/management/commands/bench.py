@@ -1,4 +1,4 @@
-"""`manage.py bench pages`, `import`, `recipe` or `restore`: measure on this machine, and say whether the bars hold."""
+"""`manage.py bench pages`, `import`, `recipe`, `restore` or `forecast`: measure here, and say whether the bars hold."""
 
 import json
 from typing import Any
@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from cooperative.bench import table
 from cooperative.bench.board import figures as board
 from cooperative.bench.importing import figures as importing
+from cooperative.bench.living import figures as forecast
 from cooperative.bench.recipe import figures as recipe
 from cooperative.bench.recording import figures as recording
 from cooperative.bench.restoring import figures as restoring
@@ -21,11 +22,11 @@ class Command(BaseCommand):
     help = (
         "Measure the recording page and the board: bytes, cold start and taps without a server, questions asked. "
         "Or an old notebook brought in and taken back: rows a second, memory. Or recipes for thirty heaps. "
-        "Or a long ledger copied and brought back."
+        "Or a long ledger copied and brought back. Or forecasts."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("what", choices=["pages", "import", "recipe", "restore"])
+        parser.add_argument("what", choices=["pages", "import", "recipe", "restore", "forecast"])
         parser.add_argument("--json", action="store_true", help="a list for a program")
         parser.add_argument("--strict", action="store_true", help="end with 1 when a bar does not hold")
         parser.add_argument("rows", type=int, nargs="?", default=100_000, help="of the notebook; entries, for restore")
@@ -38,6 +39,8 @@ class Command(BaseCommand):
             figures = list(recipe(rounds))
         elif options["what"] == "restore":
             figures = list(restoring(options["rows"]))
+        elif options["what"] == "forecast":
+            figures = list(forecast(rounds))
         elif options["what"] == "import":
             collect_static()
             figures = list(importing(options["rows"]))

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from heaps.science.blend import Part
-from heaps.science.living.breakdown import core_share
+from heaps.science.living.factors import core_share
 from heaps.science.living.matter import Matter, matter
 from heaps.science.living.parameters import Array, Members
 from heaps.science.living.state import (
@@ -104,6 +104,7 @@ def happen(heaps: Heaps, members: Members, event: Event, air_c: Array | float) -
     """Let one event happen."""
     for row in {event.heap, event.into} if isinstance(event, Move) else {event.heap}:
         heaps.lately_dry_kg[row] = heaps.lately_water_kg[row] = heaps.lately_m3_kg[row] = 0.0
+        heaps.lately_core_k[row] = np.inf  # what follows is not as yesterday
     HAPPENS[type(event)](heaps, members, event, _of(air_c, event.into if isinstance(event, Move) else event.heap))
 
 

@@ -61,6 +61,7 @@ class Heaps:
     lately_dry_kg: Array = field(default_factory=zeros)  # yesterday's change, from which noon is guessed
     lately_water_kg: Array = field(default_factory=zeros)
     lately_m3_kg: Array = field(default_factory=zeros)
+    lately_core_k: Array = field(default_factory=zeros)
 
     @property
     def degradable_kg(self) -> Array:
