@@ -10,6 +10,17 @@ from members.access import PROVED_KEY
 from members.sessions import SessionStore
 from tests.serving import PASSWORD, Server
 
+#: Each write is taken, and then its transaction fails: so a full disk shows. (The quota that the browser's own
+#: tools can set had no effect in Chromium 156.)
+FULL_DISK = """() => {
+    const real = IDBObjectStore.prototype.put;
+    globalThis.disk_is_full = true;
+    IDBObjectStore.prototype.put = function (...given) {
+        const asked = real.apply(this, given);
+        asked.addEventListener('success', () => { if (disk_is_full) asked.transaction.abort(); });
+        return asked;
+    };
+}"""
 SETTING = """(key) => new Promise((done, fail) => {
     const ask = indexedDB.open('heaps', 1);
     ask.onerror = () => fail(ask.error);

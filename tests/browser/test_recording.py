@@ -6,22 +6,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from tests.browser.steps import record_coffee, setting, sign_in, stored, wait_until, write_words
+from tests.browser.steps import FULL_DISK, record_coffee, setting, sign_in, stored, wait_until, write_words
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
-
-#: Each write is taken, and then its transaction fails: so a full disk shows. (The quota that the browser's own
-#: tools can set had no effect in Chromium 156.)
-FULL_DISK = """() => {
-    const real = IDBObjectStore.prototype.put;
-    globalThis.disk_is_full = true;
-    IDBObjectStore.prototype.put = function (...given) {
-        const asked = real.apply(this, given);
-        asked.addEventListener('success', () => { if (disk_is_full) asked.transaction.abort(); });
-        return asked;
-    };
-}"""
 
 
 def test_an_entry_can_be_undone_for_a_day(page: Page, server: Server) -> None:

@@ -14,7 +14,7 @@ from typing import Any
 from playwright.sync_api import BrowserContext, Page, Playwright
 
 from tests import chromium
-from tests.browser.steps import open_recording, setting, sign_in, stored, wait_for_worker, wait_until
+from tests.browser.steps import FULL_DISK, open_recording, setting, sign_in, stored, wait_for_worker, wait_until
 from tests.faults.whole_counts import Counts, readable
 from tests.serving import NEWER_WORKER, SLOW_ANSWER, Server
 
@@ -199,17 +199,15 @@ class Schedule:
         self._press_keep(page, words)
 
     def storage_full(self, phone: BrowserContext) -> None:
-        """The browser gives the page no more room, and then does again."""
+        """The phone has no room for what is kept, and then has some again."""
         page = phone.pages[0]
-        devtools = phone.new_cdp_session(page)
         words = self._type(page)
-        devtools.send("Storage.overrideQuotaForOrigin", {"origin": self.server.url, "quotaSize": 1})
+        page.evaluate(FULL_DISK)
         page.locator("#keep").tap()
         page.locator("#not-kept:not([hidden])").wait_for()
         if page.locator("[name=words]").input_value() != words or page.locator("#kept").is_visible():
             self.counts.lost.append(f"{words}: gone from the form when the phone was full")
-        devtools.send("Storage.overrideQuotaForOrigin", {"origin": self.server.url})
-        devtools.detach()
+        page.evaluate("disk_is_full = false")
         self._press_keep(page, words)
 
     def record_spoiled(self, phone: BrowserContext) -> None:
