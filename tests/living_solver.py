@@ -53,17 +53,17 @@ def _between(
     held = heaps.refractory_kg + heaps.ash_kg
     carbon_share = heaps.carbon_kg / np.maximum(heaps.organic_kg, TINY)
     start = np.concatenate([getattr(heaps, name).ravel() for name in MOVING])
-    found = solve_ivp(
-        rates(heaps, members, days, carbon_share), span, start, t_eval=np.arange(begin + 1, end + 1), **how
-    )
+    moving, evenings = rates(heaps, members, days, carbon_share), np.arange(begin + 1, end + 1)
+    with np.errstate(over="ignore", invalid="ignore"):  # a step that goes too far is tried and refused
+        found = solve_ivp(moving, span, start, t_eval=evenings, **how)
     assert found.success, found.message
     out.asked += found.nfev
-    evenings = found.y.T.reshape(end - begin, len(MOVING), *shape)
-    dry = evenings[:, :3].sum(axis=1) + held
-    out.core_c[begin:end], out.dry_kg[begin:end] = evenings[:, 4], dry
-    out.volume_m3[begin:end] = evenings[:, 5] * dry
+    told = found.y.T.reshape(end - begin, len(MOVING), *shape)
+    dry = told[:, :3].sum(axis=1) + held
+    out.core_c[begin:end], out.dry_kg[begin:end] = told[:, 4], dry
+    out.volume_m3[begin:end] = told[:, 5] * dry
     for place, name in enumerate(MOVING):
-        setattr(heaps, name, np.maximum(evenings[-1, place], 0.0) if name != "core_c" else evenings[-1, place])
+        setattr(heaps, name, np.maximum(told[-1, place], 0.0) if name != "core_c" else told[-1, place])
     heaps.carbon_kg = carbon_share * heaps.organic_kg
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from django.conf import settings
 
+from cooperative.bench import living
 from cooperative.bench.figures import Figure, p95
 
 #: What does not hang on how busy the machine is.
@@ -44,3 +45,13 @@ def test_one_in_twenty_may_be_slower() -> None:
 @pytest.mark.parametrize(("value", "baseline", "holds"), [(0.5, None, True), (2.5, None, False), (5, 2, False)])
 def test_a_bar_is_for_the_ratio_where_there_is_one(value: float, baseline: float | None, holds: bool) -> None:
     assert Figure("", value, "", bar=2, baseline=baseline).holds is holds
+
+
+def test_the_measurements_of_forecasts_run_and_ours_is_near_a_tight_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, small in (("DAYS", 20), ("BLOCK", 2), ("FEW", 1), ("WAYS", (("RK45", 1e-4),))):
+        monkeypatch.setattr(living, name, small)
+    near, alone, member, block = living.figures(1)
+    assert near.holds and near.value > 0
+    assert alone.bar == living.SLOWEST_ALONE and block.bar is None
+    assert "scaled to 200" in member.spread
+    assert min(one.value for one in (alone, member, block)) > 0
