@@ -107,6 +107,7 @@ def test_an_answer_cut_short_and_another_version_in_the_middle_of_an_entry(
     page = phone.new_page()
     sign_in_by_form(page, behind)
     wait_for_worker(page)
+    open_recording(page, behind)  # from now on the page comes from the worker, so that another one waits for it
     line.plan(*(Fault("cut answer", random.Random(seed).uniform(0, 0.95)),) * 2)
     record_coffee(page)
     expect(page.locator("#state")).to_contain_text("1 waiting")
