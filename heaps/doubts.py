@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Q
 from django.utils.translation import gettext_noop as _
 
+from heaps.history import Answers
 from heaps.house_rules import against_the_rules
 from heaps.models import Entry, Question
 from heaps.science.materials import Materials
@@ -34,7 +35,7 @@ def settle(rows: Sequence[Entry], now: datetime) -> None:
         Question.objects.filter(about, settled_at=None).update(settled_at=now)
 
 
-def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str], materials: Materials) -> None:
+def ask(rows: Sequence[Entry], answers: Answers, odd_dates: Mapping[str, str], materials: Materials) -> None:
     """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely. What is stored is translated when shown.
 
     When a correction was made matters to nobody.
@@ -44,8 +45,17 @@ def ask(rows: Sequence[Entry], odd_dates: Mapping[str, str], materials: Material
         for row in rows
         if row.corrects is None and (why := odd_dates.get(str(row.uid)))
     ]
-    broken = _broken_rules(rows, materials)
-    Question.objects.bulk_create([*questions, *broken, *_changed_by_others(rows), *_recorded_twice(rows)])
+    questions += [*_broken_rules(rows, materials), *_changed_by_others(rows, answers), *_recorded_twice(rows)]
+    if questions:
+        _number(rows)
+        Question.objects.bulk_create(questions)
+
+
+def _number(rows: Sequence[Entry]) -> None:
+    """Fresh rows learn their numbers only here, because few are asked about."""
+    numbers = dict(Entry.objects.filter(uid__in=[row.uid for row in rows]).values_list("uid", "pk"))
+    for row in rows:
+        row.pk = numbers[row.uid]
 
 
 def _broken_rules(rows: Sequence[Entry], materials: Materials) -> list[Question]:
@@ -57,12 +67,12 @@ def _broken_rules(rows: Sequence[Entry], materials: Materials) -> list[Question]
     ]
 
 
-def _changed_by_others(rows: Sequence[Entry]) -> list[Question]:
+def _changed_by_others(rows: Sequence[Entry], answers: Answers) -> list[Question]:
     """A correction may come first. When it then meets an entry of somebody else, a coordinator decides."""
     arrived = {row.uid: row for row in rows if row.corrects is None}
-    early = Entry.objects.filter(corrects__in=arrived).values_list("corrects", "person_id")
+    early = [(uid, answer.person_id) for uid in arrived for answer in answers.get(uid, ())]
     # two whose names are gone are not therefore one
-    theirs = {uid for uid, person_id in early if uid and (person_id is None or person_id != arrived[uid].person_id)}
+    theirs = {uid for uid, person_id in early if person_id is None or person_id != arrived[uid].person_id}
     says = _("Somebody else had corrected this before it came in. Does the correction stand?")
     return [
         Question(why=Question.Why.EARLY, site_id=row.site_id, entry=row, says=says)
@@ -76,26 +86,31 @@ def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:
     if not new:
         return []
     by_sight: dict[Any, list[Entry]] = {}
-    for row in (*new, *_near(new)):
+    for row in (*_near(new), *new):
         by_sight.setdefault(_sight(row), []).append(row)
-    withdrawn = _withdrawn([row for alike in by_sight.values() if len(alike) > 1 for row in alike])
-    fresh = {row.pk for row in new}
+    withdrawn = _withdrawn([row for alike in by_sight.values() if _by_several(alike) for row in alike])
+    fresh = {row.uid for row in new}
     return [
         Question(why=Question.Why.TWICE, site_id=one.site_id, entry=one, other=other, says=_twice(one))
         for alike in by_sight.values()
         for one, other in _close_in_time([row for row in alike if row.uid not in withdrawn])
-        if fresh & {one.pk, other.pk}
+        if fresh & {one.uid, other.uid}
     ]
 
 
-def _near(new: Sequence[Entry]) -> Iterable[Entry]:
-    """What else was tipped or turned at about that time in the same bays."""
+def _near(new: Sequence[Entry]) -> list[Entry]:
+    """What else was tipped or turned at about that time in the same bays, in the order of arrival."""
     first = min(row.effective_at for row in new) - TWICE_WITHIN
     last = max(row.effective_at for row in new) + TWICE_WITHIN
     near = Entry.objects.filter(
         bay__in={row.bay_id for row in new}, kind__in=("dropoff", "turn"), effective_at__range=(first, last)
     )
-    return near.exclude(pk__in={row.pk for row in new}).only(*SEEN)
+    fresh = {row.uid for row in new}
+    return [row for row in near.order_by("pk").only(*SEEN) if row.uid not in fresh]
+
+
+def _by_several(rows: Iterable[Entry]) -> bool:
+    return len({(row.person_id, row.device) for row in rows}) > 1
 
 
 def _withdrawn(rows: Sequence[Entry]) -> set[Any]:
@@ -107,7 +122,7 @@ def _withdrawn(rows: Sequence[Entry]) -> set[Any]:
 
 def _close_in_time(rows: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:
     """Each with the next that somebody else recorded within half an hour: one load can be only one other's."""
-    in_order = sorted(rows, key=lambda row: (row.effective_at, row.pk))
+    in_order = sorted(rows, key=lambda row: row.effective_at)  # those of one moment as they arrived
     for place, one in enumerate(in_order):
         for later in range(place + 1, len(in_order)):
             if in_order[later].effective_at - one.effective_at > TWICE_WITHIN:

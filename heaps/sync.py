@@ -6,7 +6,7 @@ A receipt is only given once that transaction is on the disk.
 
 import hashlib
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -18,9 +18,9 @@ from django.utils.translation import gettext_noop
 from heaps import doubts, history, parking, wire
 from heaps.ledger import REPLAY
 from heaps.ledger.kinds import Correction, Turn
-from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site, known_materials
+from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site, known_materials, many
 from heaps.science.materials import Materials
-from heaps.stewards import care_of
+from heaps.stewards import Care, care_of
 from heaps.wording import refused
 from members.models import Member
 
@@ -60,6 +60,12 @@ def head() -> Ledger:
     return Ledger.objects.get_or_create(pk=1, defaults={"replay": REPLAY})[0]
 
 
+def _locked() -> Ledger:
+    """The head row, locked until the transaction ends: nobody else appends meanwhile."""
+    there = Ledger.objects.select_for_update()
+    return there.filter(pk=1).first() or there.get(pk=head().pk)
+
+
 def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
     """Take entries as they came over the wire. One receipt each, in the same order.
 
@@ -70,9 +76,8 @@ def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
     wanted = [one for one in read if isinstance(one, wire.Wired)]
     if not wanted:
         return [one for one in read if isinstance(one, Receipt)]
-    head()
     with transaction.atomic():
-        lock = Ledger.objects.select_for_update().get(pk=1)
+        lock = _locked()
         desk = _Desk.opened(wanted, sending)
         raws = {id(one): raw for one, raw in zip(read, raw_entries, strict=True)}
         receipts = [one if isinstance(one, Receipt) else desk.judge(one, raws[id(one)]) for one in read]
@@ -86,9 +91,8 @@ def hand_in(raw_entries: Sequence[object], whose: str, sending: Sending) -> list
 
     Somebody who has left stays gone: no person, no phone and no words. Raises parking.TooMany.
     """
-    head()
     with transaction.atomic():
-        Ledger.objects.select_for_update().get(pk=1)  # nobody leaves in the middle of it
+        _locked()  # nobody leaves in the middle of it
         person = Member.objects.filter(uid=whose).first()
         device = sending.device if person else None
         return accept(raw_entries, replace(sending, person=person, device=device, handed_in=True))
@@ -114,6 +118,7 @@ class _Desk:
     sites: dict[str, Site]
     bays: dict[str, Bay]
     donors: dict[str, Donor]
+    care: Care
     taken: list[tuple[wire.Wired, Entry]] = field(default_factory=list)
     parked: list[Parked] = field(default_factory=list)
 
@@ -123,16 +128,17 @@ class _Desk:
         meant = {one.what.corrects for one in wanted if isinstance(one.what, Correction)}
         told = Entry.objects.only("uid", "kind", "site_id", "person_id", "fingerprint")
         rows = {str(row.uid): row for row in told.filter(uid__in=uids | meant)}
-        named = {uid for one in wanted for uid in _bays_named(one)}
+        bays = _bays_of({uid for one in wanted for uid in _bays_named(one)})
         return cls(
             sending=sending,
             fingerprints={uid: row.fingerprint for uid, row in rows.items() if uid in uids},
             originals=rows,
             settled=_corrected_by_others(meant, sending.person) if meant else set(),
             held=parking.where_they_are(uids),
-            sites={str(site.uid): site for site in Site.objects.filter(uid__in={one.site for one in wanted})},
-            bays={str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site")},
+            sites=_sites_of({one.site for one in wanted}, bays.values()),
+            bays=bays,
             donors=_donors_named(wanted),
+            care=care_of(sending.person),
         )
 
     def judge(self, wired: wire.Wired, raw: object) -> Receipt:
@@ -158,7 +164,7 @@ class _Desk:
         row = self.originals[wired.uid] = self._row(wired)
         row.said = wired.what
         self.taken.append((wired, row))
-        self.fingerprints[wired.uid] = wired.fingerprint
+        self.fingerprints[wired.uid] = row.fingerprint
         return Receipt(wired.uid, "accepted")
 
     def _lay_aside(self, wired: wire.Wired, raw: object) -> Receipt:
@@ -187,11 +193,10 @@ class _Desk:
 
     def _may_mend(self, wired: wire.Wired) -> bool:
         """Whether the sender may open bays at its site, and correct what others recorded there."""
-        care = care_of(self.sending.person)
         original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
         site = self.sites.get(wired.site)
         at = {site.pk if site else None, original.site_id if original else site and site.pk}
-        return all(one in care for one in at)
+        return all(one in self.care for one in at)
 
     def _unplaced(self, wired: wire.Wired) -> str:
         """Why the ledger has no place for this, or nothing. It is stored so, and translated where it is shown."""
@@ -273,6 +278,18 @@ def _bays_named(wired: wire.Wired) -> set[str]:
     return {uid for uid in named if uid}
 
 
+def _bays_of(named: set[str]) -> dict[str, Bay]:
+    return {str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site")}
+
+
+def _sites_of(named: set[str], bays: Iterable[Bay]) -> dict[str, Site]:
+    """The sites of some entries. Most have come with their bays."""
+    found = {str(bay.site.uid): bay.site for bay in bays}
+    if missing := named - found.keys():
+        found |= {str(site.uid): site for site in Site.objects.filter(uid__in=missing)}
+    return found
+
+
 def _donors_named(wanted: Sequence[wire.Wired]) -> dict[str, Donor]:
     named = {one.donor for one in wanted if one.donor}
     return {str(donor.uid): donor for donor in Donor.objects.filter(uid__in=named)} if named else {}
@@ -286,12 +303,13 @@ def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: L
     for row in rows:
         row.chain = lock.chain = link(lock.chain, row)
     lock.entries += len(rows)
-    Entry.objects.bulk_create(rows)
+    many.insert(Entry, rows)
     lock.save()
-    history.carry_forward(rows, materials)
+    answers = history.answers_to(rows)
+    history.carry_forward(rows, answers, materials)
     doubts.settle(rows, sending.received_at)
     odd_dates = {wired.uid: wire.date_doubt(wired, sending.sent_at, sending.received_at) for wired, _row in taken}
-    doubts.ask(rows, odd_dates, materials)
+    doubts.ask(rows, answers, odd_dates, materials)
 
 
 def link(chain: str, row: Entry) -> str:

@@ -11,6 +11,7 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.db import connection
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -59,16 +60,17 @@ def _addresses() -> types.ModuleType:
 
 
 @contextmanager
-def own_database() -> Iterator[None]:
-    """A database that is thrown away. The one of this installation is not touched."""
+def own_database(beside: Path | None = None) -> Iterator[None]:
+    """A database that is thrown away, in a folder of its own. The one of this installation is not touched."""
     before = connection.settings_dict["NAME"]
-    with tempfile.TemporaryDirectory(prefix="heaps-bench-") as folder:
+    with tempfile.TemporaryDirectory(prefix="heaps-bench-", dir=beside) as folder:
         connection.settings_dict["TEST"]["NAME"] = str(Path(folder) / "bench.sqlite3")
         connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
         try:
             yield
         finally:
-            connection.creation.destroy_test_db(before, verbosity=0)
+            connection.close()
+            settings.DATABASES["default"]["NAME"] = connection.settings_dict["NAME"] = before
 
 
 def signed_in_browser() -> Client:

@@ -8,7 +8,7 @@ from statistics import median
 
 @dataclass(frozen=True)
 class Figure:
-    """A value, or its ratio to a baseline of the same run, against a bar that it must not pass."""
+    """A value, or its ratio to a baseline of the same run, against a bar: the most it may be, or the least."""
 
     name: str
     value: float
@@ -16,6 +16,7 @@ class Figure:
     bar: float | None = None
     baseline: float | None = None
     spread: str = ""
+    at_least: bool = False
 
     @property
     def ratio(self) -> float | None:
@@ -27,7 +28,8 @@ class Figure:
         """Whether it stays within its bar. None: there is no bar, it is only told."""
         if self.bar is None:
             return None
-        return (self.value if self.ratio is None else self.ratio) <= self.bar
+        found = self.value if self.ratio is None else self.ratio
+        return found >= self.bar if self.at_least else found <= self.bar
 
     def plain(self) -> dict[str, object]:
         """As a program reads it."""
@@ -59,7 +61,7 @@ def table(figures: Iterable[Figure]) -> str:
     for one in figures:
         baseline = "" if one.baseline is None else f"{one.baseline:.1f}"
         ratio = "" if one.ratio is None else f"{one.ratio:.2f}"
-        bar = "" if one.bar is None else f"{one.bar:g}"
+        bar = "" if one.bar is None else f"{one.bar:g}{'+' if one.at_least else ''}"
         verdict = {True: "yes", False: "NO", None: "told only"}[one.holds]
         value = f"{one.value:.1f}" if one.value >= 1 else f"{one.value:.3g}"
         lines.append(

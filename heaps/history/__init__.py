@@ -9,23 +9,23 @@ from django.db import transaction
 
 from heaps import ledger
 from heaps.history import bays, store, totals
-from heaps.history.rows import Change, changes_of, entry_of, originals_of, site_rows, standing
+from heaps.history.rows import Answers, Change, answers_to, changes_of, entry_of, originals_of, site_rows, standing
 from heaps.history.weights import weighed_otherwise
 from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, SiteStore, StoredBay, known_materials
 from heaps.science.materials import Materials
 
 __all__ = [
-    "as_they_stand", "before", "carry_forward", "current_states", "drift", "entry_of", "let_go", "rebuild", "renew",
-    "reweigh", "standing", "totals_drift", "weighed_otherwise",
+    "Answers", "answers_to", "as_they_stand", "before", "carry_forward", "current_states", "drift", "entry_of",
+    "let_go", "rebuild", "renew", "reweigh", "standing", "totals_drift", "weighed_otherwise",
 ]  # fmt: skip
 
 before = bays.before
 current_states = bays.current_states
 
 
-def carry_forward(rows: Sequence[Entry], materials: Materials) -> None:
-    """Bring states and totals up to date with `rows`, which have just been stored."""
-    changes = changes_of(rows)
+def carry_forward(rows: Sequence[Entry], answers: Answers, materials: Materials) -> None:
+    """Bring states and totals up to date with `rows`, which have just been stored, and all `answers_to` them."""
+    changes = changes_of(rows, answers)
     if not changes:
         return
     totals.add(changes, materials)

@@ -11,9 +11,10 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from heaps import ledger
 from heaps.ledger.kinds import Correction
 from heaps.models import Entry
-from heaps.wire import OLDEST, read_details
+from heaps.wire import OLDEST, stored_details
 
 AT_ONCE = 500
+Answers = dict[uuid.UUID | None, list[Entry]]  # corrections by the number of the entry that they correct
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,7 @@ class Change:
 
 def entry_of(row: Entry) -> ledger.Entry:
     """The entry that a row holds. `row.bay` must have been fetched."""
-    what = row.said or read_details(row.kind, row.details)[0]
+    what = row.said or stored_details(row.kind, row.details)
     if isinstance(what, Correction) and what.at:
         what = replace(what, at=max(OLDEST, min(what.at, row.received_at)))
     return ledger.Entry(uid=str(row.uid), bay=str(row.bay.uid) if row.bay else None, at=row.effective_at, what=what)
@@ -91,17 +92,23 @@ def _some_at_once(uids: Iterable[uuid.UUID]) -> Iterator[list[uuid.UUID]]:
         yield some
 
 
-def changes_of(rows: Sequence[Entry]) -> list[Change]:
-    """What `rows`, already stored, change: each original once, with all its corrections old and new."""
-    new = {row.uid for row in rows}
+def answers_to(rows: Sequence[Entry]) -> Answers:
+    """Every correction, old or new, of the originals that `rows` are or correct."""
+    answers: Answers = {}
     roots = {row.corrects or row.uid for row in rows}
-    originals = {row.uid: row for row in rows if row.corrects is None}
-    if missing := roots - originals.keys():
-        found = Entry.objects.filter(uid__in=missing, corrects__isnull=True).select_related("bay")
-        originals |= {row.uid: row for row in found}
-    answers: dict[object, list[Entry]] = {}
     for answer in Entry.objects.filter(corrects__in=roots).select_related("bay"):
         answers.setdefault(answer.corrects, []).append(answer)
+    return answers
+
+
+def changes_of(rows: Sequence[Entry], answers: Answers | None = None) -> list[Change]:
+    """What `rows`, already stored, change: each original once, with all its corrections old and new."""
+    answers = answers_to(rows) if answers is None else answers
+    new = {row.uid for row in rows}
+    originals = {row.uid: row for row in rows if row.corrects is None}
+    if missing := {row.corrects for row in rows if row.corrects} - originals.keys():
+        found = Entry.objects.filter(uid__in=missing, corrects__isnull=True).select_related("bay")
+        originals |= {row.uid: row for row in found}
     changes = (_change(row, answers.get(row.uid, []), new) for row in originals.values())
     return [change for change in changes if change.before != change.after]
 

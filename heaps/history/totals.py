@@ -71,10 +71,9 @@ def forget(site: Site) -> None:
 def _sums(
     changes: Sequence[Change], after: Materials, before: Materials
 ) -> tuple[dict[Any, Any], dict[Any, int], dict[Any, int]]:
-    sites = {site.pk: site for site in Site.objects.filter(pk__in={change.row.site_id for change in changes})}
-    bays = dict(Bay.objects.filter(site__in=sites).values_list("uid", "pk"))
+    sites = _sites(changes)
+    bay_ids = _bay_numbers(changes)
     containers = Container.objects.filter(site__in=sites).values_list("site_id", "uid", "pk")
-    bay_ids = {str(uid): pk for uid, pk in bays.items()}
     container_ids = {(site_id, str(uid)): pk for site_id, uid, pk in containers}
     days: dict[DayKey, ledger.Amount] = defaultdict(ledger.Amount)
     uses: dict[UseKey, int] = defaultdict(int)
@@ -96,6 +95,22 @@ def _sums(
         {key: count for key, count in uses.items() if count},
         {key: count for key, count in months.items() if count},
     )
+
+
+def _sites(changes: Sequence[Change]) -> dict[int, Site]:
+    """The sites of some changes. Fresh rows have theirs with them."""
+    sites = {row.site_id: row.site for row in (change.row for change in changes) if "site" in row._state.fields_cache}
+    if missing := {change.row.site_id for change in changes} - sites.keys():
+        sites |= Site.objects.in_bulk(missing)
+    return sites
+
+
+def _bay_numbers(changes: Sequence[Change]) -> dict[str, int]:
+    """The bays of some changes. Most have come with their rows."""
+    numbers = {str(row.bay.uid): row.bay.pk for row in (change.row for change in changes) if row.bay}
+    if missing := {side.bay for change in changes for side in change.sides if side.bay} - numbers.keys():
+        numbers |= {str(uid): pk for uid, pk in Bay.objects.filter(uid__in=missing).values_list("uid", "pk")}
+    return numbers
 
 
 def _signed(changes: Iterable[Change]) -> Iterable[tuple[Change, ledger.Entry, int]]:

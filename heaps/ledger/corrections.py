@@ -19,7 +19,7 @@ def effective(entries: Iterable[Entry]) -> list[Entry]:
             answers.setdefault(entry.what.corrects, []).append(entry)
         else:
             plain.append(entry)
-    corrected = (corrected_by(entry, answers.get(entry.uid, ())) for entry in plain)
+    corrected = (corrected_by(entry, answers[entry.uid]) if entry.uid in answers else entry for entry in plain)
     return sorted((entry for entry in corrected if entry), key=lambda entry: entry.key)
 
 

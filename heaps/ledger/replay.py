@@ -65,8 +65,10 @@ def step(states: States, entry: Entry, materials: Materials) -> None:
         FILLS[kind](states, entry, entry.bay, materials)
     elif entry.bay and kind in HAPPENS:
         HAPPENS[kind](states, entry, entry.bay)
+    key = entry.key
     for bay in entry.bays:
-        states[bay] = replace(states.get(bay, EMPTY), upto=entry.key)
+        state = states.get(bay, EMPTY)
+        states[bay] = BayState(state.batch, state.closed_at, key, state.remarks)
 
 
 def _remark(state: BayState, entry: Entry, code: str) -> BayState:

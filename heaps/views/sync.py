@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import Any
 
 from django.core.exceptions import RequestDataTooBig
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.utils import timezone
@@ -52,8 +53,9 @@ def _send(request: HttpRequest, letter: dict[str, Any] | JsonResponse) -> HttpRe
     if isinstance(letter, JsonResponse):
         return letter
     person = request.user
-    answer = _receipts(letter, lambda sending: door.accept(letter["entries"], _own(letter, person, sending)))
-    _note_phone(request, letter, answer)
+    with transaction.atomic():  # one commit for both, because each waits for the disk
+        answer = _receipts(letter, lambda sending: door.accept(letter["entries"], _own(letter, person, sending)))
+        _note_phone(request, letter, answer)
     return answer
 
 

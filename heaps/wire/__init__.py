@@ -4,7 +4,7 @@ Nothing here knows a database: whether a bay exists is asked of the caller. Ever
 against the bounds written beside the fields in `ledger.kinds`.
 """
 
-from heaps.wire.details import read_details
+from heaps.wire.details import read_details, stored_details
 from heaps.wire.entries import MOST_ENTRIES, WIRE, Wired, fingerprint_of, read
 from heaps.wire.moments import OLDEST, date_doubt, effective_at
 from heaps.wire.values import MOST_WORDS, Refusal, Term, read_feedstock, read_moment, read_uid, read_whole, read_words
@@ -12,4 +12,5 @@ from heaps.wire.values import MOST_WORDS, Refusal, Term, read_feedstock, read_mo
 __all__ = [
     "MOST_ENTRIES", "MOST_WORDS", "OLDEST", "WIRE", "Refusal", "Term", "Wired", "date_doubt", "effective_at",
     "fingerprint_of", "read", "read_details", "read_feedstock", "read_moment", "read_uid", "read_whole", "read_words",
+    "stored_details",
 ]  # fmt: skip

@@ -1,10 +1,14 @@
 """The kinds' own fields, and what a correction says, from JSON and back."""
 
+from collections.abc import Set
 from dataclasses import fields
 from typing import Any
 
 from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Kind, Share
 from heaps.wire.values import Refusal, read_field, read_moment, read_uid, shown
+
+FIELDS = {kind: fields(shape) for kind, shape in KINDS.items()}
+NAMES = {kind: frozenset(one.name for one in shape) for kind, shape in FIELDS.items()}
 
 
 def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
@@ -14,10 +18,18 @@ def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
     if kind == Correction.kind:
         return _correction(raw)
     shape = KINDS[kind]
-    _nothing_strange(raw, {one.name for one in fields(shape)})
-    values = {one.name: read_field(one, raw.get(one.name)) for one in fields(shape)}
+    _nothing_strange(raw, NAMES[kind])
+    values = {one.name: read_field(one, raw.get(one.name)) for one in FIELDS[kind]}
     _fits_together(kind, values)
     return shape(**values), {name: _plain(value) for name, value in values.items() if value not in (None, ())}
+
+
+def stored_details(kind: str, details: dict[str, Any]) -> Kind:
+    """What a stored row says. It was checked when it came, and a replay reads thousands."""
+    if kind == Correction.kind or any(isinstance(value, list) for value in details.values()):
+        return read_details(kind, details)[0]
+    what: Kind = KINDS[kind](**details)
+    return what
 
 
 def _fits_together(kind: str, values: dict[str, Any]) -> None:
@@ -66,8 +78,8 @@ def _correction(raw: dict[str, Any]) -> tuple[Correction, dict[str, Any]]:
     return Correction(corrects, says, bay, at, what), {**plain, "occurred_at": at.isoformat() if at else None}
 
 
-def _nothing_strange(raw: dict[str, Any], known: set[str]) -> None:
-    if strange := sorted(set(raw) - known):
+def _nothing_strange(raw: dict[str, Any], known: Set[str]) -> None:
+    if strange := sorted(raw.keys() - known):
         raise Refusal("This entry says something unknown: %(found)s. Please record it again.", found=shown(strange[0]))
 
 

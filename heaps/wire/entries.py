@@ -5,6 +5,7 @@ import json
 import uuid
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Any, cast
 
 from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Dropoff, Kind, brought
@@ -40,7 +41,7 @@ class Wired:
     words: str
     donor: str | None = None
 
-    @property
+    @cached_property
     def fingerprint(self) -> str:
         """What a stored entry is known by: neither who recorded or gave it nor the free words are in it."""
         return fingerprint_of(

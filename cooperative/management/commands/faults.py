@@ -27,6 +27,9 @@ class Part:
 PARTS = {
     "--light": Part("tests.faults.run", "seeded schedules on light phones: [--seed N] [--schedules N] [--database D]"),
     "--whole": Part("tests.faults.whole_run", "whole phones, killed again and again: [--seed N] [--minutes M]"),
+    "--states": Part("tests.faults.door.run", "random stories at the door: [STORIES] [--steps N] [--seed N]"),
+    "--fuzz": Part("tests.faults.fuzz.run", "wrong bodies to /sync/: [BODIES] [--seed N]"),
+    "--rush": Part("tests.faults.rush", "fifty phones at one second: [--database D]"),
     "--table": Part("tests.faults.table", "each fault, what came of it, and the tests that prove it"),
 }
 

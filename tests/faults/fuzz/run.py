@@ -1,0 +1,217 @@
+"""Bodies without number to the /sync/ of a real server, and what it did with each: `manage.py faults --fuzz [BODIES]`.
+
+Printed are the seed, how often each status was answered, and the memory of the server. A body that was not answered as
+it should is written to a file, with its number: with the same seed it is made again.
+"""
+
+import argparse
+import json
+import sys
+import tempfile
+import threading
+import time
+import uuid
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from cooperative.management.commands.faults import MEMORY
+from tests.faults.fuzz.bodies import Body, Ground, body_of
+from tests.faults.fuzz.sender import Sender
+from tests.serving import GROUND, Server, free_port, make_database
+
+AT_ONCE = 2
+WARM = 150
+MOST_MORE_MB = 50
+#: Raises when the stored totals differ from the ledger.
+NO_DRIFT = """
+import django; django.setup()
+from django.core.management import call_command
+call_command("rebuild_totals", check=True)
+"""
+
+
+@dataclass
+class Found:
+    """What came of all bodies."""
+
+    seed: int
+    bodies: int
+    statuses: Counter[int] = field(default_factory=Counter)
+    receipts: Counter[str] = field(default_factory=Counter)
+    wrong: list[str] = field(default_factory=list)
+    warm_mb: float = 0.0
+    most_mb: float = 0.0
+    seconds: float = 0.0
+    slowest_s: float = 0.0
+
+    @property
+    def faults(self) -> list[str]:
+        """What should not have been, in sentences."""
+        more = self.most_mb - self.warm_mb
+        heavy = [f"The server took {more:.0f} MB more than when it was warm."] if more > MOST_MORE_MB else []
+        return [*self.wrong, *heavy]
+
+    def plain(self) -> dict[str, Any]:
+        """For a file of figures."""
+        return {
+            "command": f"manage.py faults --fuzz {self.bodies} --seed {self.seed}",
+            "bodies": self.bodies,
+            "seed": self.seed,
+            "answers": {str(status): count for status, count in sorted(self.statuses.items())},
+            "receipts": dict(sorted(self.receipts.items())),
+            "not as they should be": len(self.wrong),
+            "memory of the server, MB, warm and at most": [round(self.warm_mb), round(self.most_mb)],
+            "seconds": round(self.seconds),
+            "slowest answer, s": round(self.slowest_s, 2),
+        }
+
+
+def fuzz(bodies: int, seed: int, keep: Path) -> Found:
+    """Send so many bodies, several at once, and look at the ledger at the end. Nothing here is about the disk."""
+    found = Found(seed, bodies)
+    with tempfile.TemporaryDirectory(prefix="heaps-fuzz-", dir=MEMORY if MEMORY.is_dir() else None) as folder:
+        database = make_database(Path(folder) / "fuzz.sqlite3", GROUND)
+        server = Server(database, free_port())
+        try:
+            server.start()
+            began = time.monotonic()
+            Fuzzing(server, found, keep).all()
+            found.seconds = time.monotonic() - began
+        finally:
+            server.kill()
+        make_database(database, NO_DRIFT)
+    return found
+
+
+class Fuzzing:
+    """Some senders at work on one list of bodies."""
+
+    def __init__(self, server: Server, found: Found, keep: Path) -> None:
+        self.server, self.found, self.keep = server, found, keep
+        self.ground = ground_of(server)
+        self.numbers = iter(range(found.bodies))
+        self.lock = threading.Lock()
+
+    def all(self) -> None:
+        """Until each body has been sent."""
+        threads = [threading.Thread(target=self._send_some) for _ in range(AT_ONCE)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        self._weigh()
+
+    def _send_some(self) -> None:
+        sender = Sender(self.server.port, "ada")
+        while (number := self._next()) is not None:
+            body = body_of(self.found.seed, number, self.ground)
+            with self._kept(number, body):
+                self._send(sender, body)
+
+    def _next(self) -> int | None:
+        with self.lock:
+            number = next(self.numbers, None)
+            if number == WARM:
+                self.found.warm_mb = server_mb(self.server)
+            return number
+
+    @contextmanager
+    def _kept(self, number: int, body: Body) -> Iterator[None]:
+        """A body that was not met as it should be is kept in a file."""
+        try:
+            yield
+        except Exception as wrong:
+            path = self.keep / f"body-{self.found.seed}-{number}.bin"
+            path.write_bytes(body.data)
+            with self.lock:
+                self.found.wrong.append(f"Body {number} of seed {self.found.seed} ({path}): {wrong!r}"[:600])
+
+    def _send(self, sender: Sender, body: Body) -> None:
+        began = time.monotonic()
+        status, answer = sender.post(body)
+        took = time.monotonic() - began
+        with self.lock:
+            self.found.statuses[status] += 1
+            self.found.slowest_s = max(self.found.slowest_s, took)
+        if status >= 500:
+            raise AssertionError(f"answered {status}")
+        receipts = {one["uid"]: one["state"] for one in answer.get("receipts", ())} if status == 200 else {}
+        with self.lock:
+            self.found.receipts.update(receipts.values())
+        if body.good and any(receipts.get(uid) != "accepted" for uid in body.good):
+            raise AssertionError(f"a good entry did not go in: {status} {receipts}")
+        if any(receipts.get(uid, "refused") != "refused" for uid in body.refused):
+            raise AssertionError(f"a wrong entry was taken: {receipts}")
+        self._look_at_the_rows(body, receipts)
+
+    def _look_at_the_rows(self, body: Body, receipts: dict[str, str]) -> None:
+        """A row in the ledger for each that was accepted, and none for any other of this letter."""
+        uids = body.good | body.refused | {uid for uid in receipts if is_uid(uid)}
+        if not uids:
+            return
+        hexes = [uuid.UUID(uid).hex for uid in uids]
+        marks = ", ".join("?" * len(hexes))
+        rows = {row[0] for row in self.server.rows(f"select uid from heaps_entry where uid in ({marks})", *hexes)}
+        accepted = {uuid.UUID(uid).hex for uid, state in receipts.items() if state in ("accepted", "known")}
+        if rows != accepted:
+            raise AssertionError(f"rows {rows ^ accepted} are not what the receipts say: {receipts}")
+
+    def _weigh(self) -> None:
+        self.found.most_mb = server_mb(self.server, most=True)
+
+
+def ground_of(server: Server) -> Ground:
+    """Whose letters, and where."""
+    dashed = lambda rows: tuple(str(uuid.UUID(row[0])) for row in rows)  # noqa: E731
+    (person,) = dashed(server.rows("select uid from members_member where username = 'ada'"))
+    (site,) = dashed(server.rows("select uid from heaps_site"))
+    return Ground(person, site, dashed(server.rows("select uid from heaps_bay")))
+
+
+def is_uid(text: object) -> bool:
+    """Whether it is a number that an entry can have."""
+    try:
+        return isinstance(text, str) and str(uuid.UUID(text)) == text
+    except ValueError:
+        return False
+
+
+def server_mb(server: Server, most: bool = False) -> float:
+    """The memory of the heaviest of the server's processes, now or at most."""
+    assert server.process
+    name = "VmHWM:" if most else "VmRSS:"
+    told = (Path(f"/proc/{pid}/status").read_text() for pid in _family(server.process.pid))
+    return max(int(line.split()[1]) / 1_024 for text in told for line in text.splitlines() if line.startswith(name))
+
+
+def _family(pid: int) -> list[int]:
+    children = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
+    return [pid, *map(int, children)]
+
+
+def main(given: list[str]) -> int:
+    """As the command has it."""
+    parser = argparse.ArgumentParser(prog="manage.py faults --fuzz")
+    parser.add_argument("bodies", type=int, nargs="?", default=100_000)
+    parser.add_argument("--seed", type=int, default=int(time.time()))
+    parser.add_argument("--figures", type=Path, help="a file for what was found")
+    options = parser.parse_args(given)
+    sys.stdout.write(f"Seed {options.seed}\n")
+    sys.stdout.flush()
+    kept = Path(tempfile.mkdtemp(prefix="heaps-fuzz-"))
+    found = fuzz(options.bodies, options.seed, kept)
+    if not found.wrong:
+        kept.rmdir()
+    said = json.dumps(found.plain(), indent=1)
+    sys.stdout.write("\n".join([said, *found.faults[:40], ""]))
+    if options.figures:
+        options.figures.write_text(said + "\n", encoding="utf-8")
+    return 1 if found.faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
