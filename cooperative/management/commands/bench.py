@@ -31,7 +31,9 @@ class Command(BaseCommand):
         parser.add_argument("what", choices=["pages", "import", "recipe", "restore", "forecast", "sync"])
         parser.add_argument("--json", action="store_true", help="a list for a program")
         parser.add_argument("--strict", action="store_true", help="end with 1 when a bar does not hold")
-        parser.add_argument("rows", type=int, nargs="?", default=100_000, help="of the notebook; entries, for restore and sync")
+        parser.add_argument(
+            "rows", type=int, nargs="?", default=100_000, help="of the notebook; entries, for restore and sync"
+        )
         parser.add_argument("--rounds", type=int, default=11, help=f"at least {LEAST_ROUNDS}")
         parser.add_argument("--short", action="store_true", help="one round: that it runs; its times say nothing")
 
