@@ -33,7 +33,7 @@ def note_open(connection: Any, **_said: Any) -> None:
             f"These records have moved: {moved} Set DATABASE_URL to that. What is recorded there is not in "
             f"{database}. Only to go back to what stood here then, delete {mark_of(database)}."
         )
-    if database not in _held and database.parent.is_dir() and not _take(database, fcntl.LOCK_SH):
+    if database not in _held and not _share(database):
         raise ImproperlyConfigured(f"{database} is being put in place just now. Try again in a minute.")
 
 
@@ -63,13 +63,21 @@ def moved_to(database: Path) -> str:
     return mark.read_text(encoding="utf-8").strip() if mark.exists() else ""
 
 
+def _share(database: Path) -> bool:
+    """Hold it with others. A disk that takes no small file takes no records either, and that is answered for there."""
+    try:
+        return _take(database, fcntl.LOCK_SH)
+    except OSError:
+        return True
+
+
 def _take(database: Path, how: int) -> bool:
     """Take the lock, or make it another one where this process has it; whether that could be."""
     fresh = database not in _held
     handle = os.open(f"{database}.held", os.O_RDWR | os.O_CREAT, 0o600) if fresh else _held[database]
     try:
         fcntl.flock(handle, how | fcntl.LOCK_NB)
-    except OSError:
+    except BlockingIOError:
         if fresh:
             os.close(handle)
         return False

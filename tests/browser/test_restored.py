@@ -20,7 +20,7 @@ SUMS = "select coalesce(sum(entries), 0), coalesce(sum(volume_ml), 0) from heaps
 def command(server: Server, folder: Path, *said: str) -> subprocess.CompletedProcess[str]:
     """A command of the host, with a folder of copies of this test's own."""
     env = {**os.environ, **environment(server.database), "HEAPS_VAR": str(folder)}
-    line = [sys.executable, "manage.py", *said]
+    line = [sys.executable, "-m", "django", *said]
     return subprocess.run(line, cwd=settings.BASE_DIR, env=env, text=True, capture_output=True, check=False)
 
 

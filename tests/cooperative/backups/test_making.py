@@ -227,7 +227,7 @@ def test_a_full_disk_is_said_loudly_and_leaves_nothing_that_looks_whole(
     first = make(None, 35, timezone.now())
     for room in (40_000, first.bytes - 1):  # as large as a file may grow: full in the middle, at the end
         done = subprocess.run(
-            [sys.executable, "manage.py", "backup"], cwd=settings.BASE_DIR, text=True, capture_output=True,
+            [sys.executable, "-m", "django", "backup"], cwd=settings.BASE_DIR, text=True, capture_output=True,
             env=environment(live()) | {"HEAPS_VAR": str(tmp_path)}, check=False,
             preexec_fn=lambda room=room: resource.setrlimit(resource.RLIMIT_FSIZE, (room, room)),
         )  # fmt: skip

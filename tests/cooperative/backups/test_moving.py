@@ -1,5 +1,6 @@
 """From SQLite to PostgreSQL with nothing lost and nothing doubled, while phones hold full outboxes."""
 
+import errno
 import os
 import sqlite3
 import subprocess
@@ -9,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 from django.conf import settings as used
@@ -167,14 +168,28 @@ def _still_here(sent: list[dict[str, Any]]) -> None:
         assert file.execute("PRAGMA integrity_check").fetchone() == ("ok",)
 
 
+def test_a_full_disk_keeps_nobody_from_reading(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(used.DATABASES["default"], "NAME", str(tmp_path / "heaps.sqlite3"))
+
+    def full(*_said: object) -> int:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(held.os, "open", full)
+    Opened.settings_dict = {"NAME": str(tmp_path / "heaps.sqlite3")}
+    held.note_open(Opened())
+
+
+class Opened:
+    """A connection to SQLite, as Django tells of it."""
+
+    vendor = "sqlite"
+    settings_dict: ClassVar[dict[str, str]] = {}
+
+
 def test_a_process_that_opens_a_moved_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     place = tmp_path / "heaps.sqlite3"
     held.mark_of(place).write_text("to PostgreSQL, the database heaps, on 25 November 2026.")
     monkeypatch.setitem(used.DATABASES["default"], "NAME", str(place))
-
-    class Opened:
-        vendor = "sqlite"
-        settings_dict = {"NAME": str(place)}
-
+    Opened.settings_dict = {"NAME": str(place)}
     with pytest.raises(ImproperlyConfigured, match="These records have moved: to PostgreSQL"):
         held.note_open(Opened())
