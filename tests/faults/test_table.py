@@ -5,6 +5,7 @@ from collections import Counter
 import pytest
 
 from tests.faults import table
+from tests.faults.proofs import together
 from tests.faults.table import COMPOUND, SINGLE, VERDICTS, Row, exists, rows, unproved
 
 
@@ -39,3 +40,8 @@ def test_a_test_that_did_not_run_or_pass_proves_nothing(monkeypatch: pytest.Monk
         "F1: tests/a.py::test_one did not pass",
         "F1: tests/a.py::test_two did not run",
     ]
+
+
+def test_what_one_database_skips_the_other_must_prove() -> None:
+    one, other = {"a": "skipped", "b": "passed", "c": "passed"}, {"a": "passed", "b": "failed", "d": "skipped"}
+    assert together([one, other]) == {"a": "passed", "b": "failed", "c": "passed", "d": "skipped"}

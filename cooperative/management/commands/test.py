@@ -5,6 +5,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ INSTALL = ["apt-get", "install", "-y", "--no-install-recommends"]
 PYTEST = [sys.executable, "-m", "pytest"]
 #: One process for all that needs a browser, one for the rest: see tests/conftest.py.
 TWO_AT_ONCE = ["-n", "2", "--dist", "loadscope"]
-#: After a run of everything: whether each test that tests/faults/table.toml names ran and passed.
+#: Notes what came of each test.
 PROOFS = ["-p", "tests.faults.proofs"]
 OURS = ("--install", "--pg-only")
 
@@ -47,15 +48,22 @@ def everything(ours: set[str], for_pytest: list[str]) -> int:
             return run([*PYTEST, *for_pytest], HEAPS_VAR=var)
         if "--pg-only" in ours:
             return on_postgresql(var)
-        codes = [run([sys.executable, str(HOME / "manage.py"), "verify"]), on_postgresql(var)]
-        return max(*codes, run([*PYTEST, *TWO_AT_ONCE, *PROOFS, "tests"], HEAPS_VAR=var))
+        return max(run([sys.executable, str(HOME / "manage.py"), "verify"]), proved(var))
 
 
-def on_postgresql(var: str) -> int:
+def proved(var: str) -> int:
+    """Every test, on both databases; and whether each that tests/faults/table.toml names ran and passed."""
+    with tempfile.TemporaryDirectory(prefix="heaps-proofs-") as proofs:
+        os.environ["HEAPS_PROOFS"] = proofs
+        codes = [on_postgresql(var, PROOFS), run([*PYTEST, *TWO_AT_ONCE, *PROOFS, "tests"], HEAPS_VAR=var)]
+        return max(*codes, run([sys.executable, "-m", "tests.faults.proofs", proofs]))
+
+
+def on_postgresql(var: str, further: Sequence[str] = ()) -> int:
     """The tests of ledger and sync on a private PostgreSQL. Finding none to run is a failure (pytest's 5)."""
     print("\nLedger and sync on PostgreSQL:", flush=True)
     with postgres.private_cluster() as url:
-        return run([*PYTEST, "-m", "ledger and not sqlite", "tests"], HEAPS_VAR=var, DATABASE_URL=url)
+        return run([*PYTEST, *further, "-m", "ledger and not sqlite", "tests"], HEAPS_VAR=var, DATABASE_URL=url)
 
 
 def run(command: list[str], **environment: str) -> int:
