@@ -1,8 +1,8 @@
 """A pytest plugin that notes what came of each test, and a look at the table of faults after a run of everything.
 
 `manage.py test` without arguments loads it (`-p tests.faults.proofs`) in each of its parts, which leave what they noted
-in the folder HEAPS_PROOFS. `python -m tests.faults.proofs FOLDER` then says which test of the table did not run and pass;
-what is skipped on one database must have passed on the other. A run of some tests is not judged.
+in the folder HEAPS_PROOFS. `python -m tests.faults.proofs FOLDER` then says which test of the table did not run and
+pass; what is skipped on one database must have passed on the other. A run of some tests is not judged.
 """
 
 import json
