@@ -15,7 +15,7 @@ from playwright.sync_api import BrowserContext, Page, Playwright
 
 from tests import chromium
 from tests.browser.steps import FULL_DISK, open_recording, setting, sign_in, stored, wait_for_worker, wait_until
-from tests.faults.whole_counts import Counts, readable
+from tests.faults.whole_counts import Counts
 from tests.serving import NEWER_WORKER, SLOW_ANSWER, Server
 
 PEOPLE = ("ada", "bela")
@@ -24,14 +24,6 @@ TELL_WHEN_KEPT = """new MutationObserver(() => {
     const kept = document.getElementById('kept');
     if (kept && !kept.hidden && kept.textContent.includes('Kept on this phone')) console.log('it says kept');
 }).observe(document, { subtree: true, childList: true, attributes: true });"""
-SPOIL = """(records) => new Promise((done, fail) => {
-    indexedDB.open('heaps', 1).onsuccess = ({target}) => {
-        const act = target.result.transaction('waiting', 'readwrite', { durability: 'strict' });
-        act.oncomplete = () => { target.result.close(); done(); };
-        act.onabort = () => fail(act.error);
-        for (const one of records) act.objectStore('waiting').put(one);
-    };
-})"""
 UPDATE = "() => navigator.serviceWorker.ready.then((one) => one.update()).then(() => null)"
 
 
@@ -210,16 +202,6 @@ class Schedule:
         page.evaluate("disk_is_full = false")
         self._press_keep(page, words)
 
-    def record_spoiled(self, phone: BrowserContext) -> None:
-        """Something on the phone can no longer be read. It holds up nothing else."""
-        uid = f"spoiled {self.chance.random()}"
-        record = self.chance.choice(
-            [{"uid": uid}, {"uid": uid, "entry": None, "person": 7}, {"uid": uid, "entry": "{", "kept_at": "soon"},
-             {"uid": uid, "entry": {"wire": 9, "uid": uid}, "person": None},
-             {"uid": uid, "entry": {"details": []}, "person": setting(phone.pages[0], "person")}]
-        )  # fmt: skip
-        phone.pages[0].evaluate(SPOIL, [record])
-
     def server_killed(self, phone: BrowserContext) -> None:
         """While a phone sends to it. Another takes its place on the same address."""
         self.record(phone)
@@ -262,7 +244,7 @@ class Schedule:
         self._look_after_the_kill(page)
         for _ in range(4):
             page.locator("#send-now, #state a").first.wait_for(state="attached")
-            waits = readable(stored(page, "waiting"))
+            waits = stored(page, "waiting")
             if not waits:
                 break
             whose = self.typed[waits[0]["entry"]["words"]]
@@ -272,12 +254,12 @@ class Schedule:
                 page.locator("#yours-yes").tap()
             with suppress(AssertionError):
                 wait_until(page, lambda whose=whose: whose not in self._waits_for(page), seconds=10)
-        self.counts.add_up(self.server, self.typed, self.kept, readable(stored(page, "waiting")))
+        self.counts.add_up(self.server, self.typed, self.kept, stored(page, "waiting"))
         phone.close()
 
     def _waits_for(self, page: Page) -> list[str]:
         """Whose entries still wait."""
-        return [self.typed[one["entry"]["words"]] for one in readable(stored(page, "waiting"))]
+        return [self.typed[one["entry"]["words"]] for one in stored(page, "waiting")]
 
 
 ACTIONS: dict[str, Callable[[Schedule, BrowserContext], None]] = {
@@ -287,6 +269,5 @@ ACTIONS: dict[str, Callable[[Schedule, BrowserContext], None]] = {
     "somebody else comes": Schedule.somebody_else_comes,
     "the worker is updated while somebody types": Schedule.worker_updated_while_typing,
     "storage full": Schedule.storage_full,
-    "a record is spoiled": Schedule.record_spoiled,
     "the server is killed": Schedule.server_killed,
 }

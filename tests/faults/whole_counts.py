@@ -33,8 +33,3 @@ class Counts:
         self.unexpected += [f"{words} of {who}" for words, who in rows if typed.get(words) != who]
         self.unexpected += [f"laid aside: {uid}" for (uid,) in server.rows("select uid from heaps_parked")]
         self.stuck += waits
-
-
-def readable(waiting: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """What waits and was not spoiled on purpose."""
-    return [one for one in waiting if not one["uid"].startswith("spoiled")]
