@@ -15,7 +15,7 @@ from heaps.science.living.readings import Seen
 
 #: A surprise counts as so many spreads at most.
 MOST_SPREADS = 2.5
-#: What is left to doubt after all readings, at the least, against a heap without any (set with the study's twins).
+#: What is left to doubt after all readings, at the least, against a heap without any (a guess, not yet tried on heaps).
 LEAST_DOUBT = 0.5
 #: Of what can be told apart, the share that each word of a look stands for (common practice), and the usual one.
 LOOKS: Mapping[str, float] = {"all": 0.95, "most": 0.70, "half": 0.50, "some": 0.25, "none": 0.08}
@@ -73,7 +73,8 @@ def _prior(mean: Sequence[float], spread: Sequence[float], one_heap: float, free
     return Learnt(np.array(mean), np.diag((np.array(spread) / one_heap) ** 2), freedom, one_heap**2)
 
 
-#: Before any harvest: own shift and trust with their spreads, and the spread of one heap (set with the study's twins).
+#: Before any harvest: own shift and trust with their spreads, and the spread of one heap (set with heaps that another,
+#: more detailed model made).
 BAGS_BEFORE = _prior((0.0, 0.9), (0.25, 0.25), 0.23)
 DAYS_BEFORE = _prior((0.0, 0.6), (0.60, 0.25), 0.62)
 DAYS_WITH_LOOK_BEFORE = _prior((0.0, 0.4, 1.3), (0.60, 0.25, 0.60), 0.45)

@@ -32,7 +32,7 @@ class Prior:
         return self.middle * np.exp(self.spread * draws)
 
 
-#: "tuned": set within its range so that tests/published/living_checks.csv holds. Others name their source.
+#: "tuned": set within its range so that tests/published/living.csv holds. Others name their source.
 PRIORS: dict[str, Prior] = {
     "fast_per_day": Prior(0.050, 0.35, "tuned; fast pools .01 to .15 a day at 20 C (Haug 1993, from memory)"),
     "slow_per_day": Prior(0.0080, 0.35, "tuned; respirometry .002 to .015 a day (Haug 1993, from memory)"),

@@ -9,8 +9,8 @@ from heaps.science.living.learning import Student, condition
 from heaps.science.living.parameters import NORMAL_80, Array
 from heaps.science.living.readings import Seen
 
-#: What the equations leave out, beside what the members differ by (the study's twins: without it the band of
-#: temperatures held 15 to 59 % of readings, with it 82 to 91 %).
+#: What the equations leave out, beside what the members differ by. Tried on heaps that another, more detailed model
+#: made: without it the band of temperatures held 15 to 59 % of readings, with it 82 to 91 %.
 MODEL_K, MODEL_FILL_LN = 6.0, 0.25
 
 
