@@ -21,7 +21,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+import django
+
 from cooperative.bench.figures import p95
+from cooperative.collecting import collect_static
 from tests.faults.bases import Base, new_base
 from tests.faults.visitor import Visitor
 from tests.postgres import private_cluster
@@ -158,6 +161,8 @@ def main(given: list[str]) -> int:
         )
         if options.database == "postgresql":
             os.environ["DATABASE_URL"] = opened.enter_context(private_cluster())
+        django.setup()
+        collect_static()
         base = new_base(folder, GROUND + PEOPLE)
         found = rush(base, folder)
         base.prove()

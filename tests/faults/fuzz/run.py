@@ -18,6 +18,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import django
+
+from cooperative.collecting import collect_static
 from cooperative.management.commands.faults import MEMORY
 from tests.faults.fuzz.bodies import Body, Ground, body_of
 from tests.faults.fuzz.sender import Sender
@@ -53,7 +56,8 @@ class Found:
         """What should not have been, in sentences."""
         more = self.most_mb - self.warm_mb
         heavy = [f"The server took {more:.0f} MB more than when it was warm."] if more > MOST_MORE_MB else []
-        return [*self.wrong, *heavy]
+        unsent = self.bodies - sum(self.statuses.values()) - len(self.wrong)
+        return [*self.wrong, *heavy, *([f"{unsent} bodies were not sent."] if unsent > 0 else [])]
 
     def plain(self) -> dict[str, Any]:
         """For a file of figures."""
@@ -202,6 +206,8 @@ def main(given: list[str]) -> int:
     options = parser.parse_args(given)
     sys.stdout.write(f"Seed {options.seed}\n")
     sys.stdout.flush()
+    django.setup()
+    collect_static()
     kept = Path(tempfile.mkdtemp(prefix="heaps-fuzz-"))
     found = fuzz(options.bodies, options.seed, kept)
     if not found.wrong:
