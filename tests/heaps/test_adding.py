@@ -170,6 +170,8 @@ def test_the_store_follows_its_ledger(keep, site: Site, bay: Bay) -> None:
     fill_store(keep)
     leaves = leaves_at(site)
     assert (leaves.containers, leaves.container, leaves.went_ml) == (6, "barrow", 120_000)
+    keep("dropoff", bay, yesterday(0), feedstock="leaves-mixed", half_containers=4, container_ml=80_000)
+    assert leaves_at(site).went_ml == 120_000  # it comes late, and was gone when the store was counted
     keep("correction", None, yesterday(4), corrects=late.uid, says="withdraw")
     leaves = leaves_at(site)
     assert (leaves.containers, leaves.went_ml) == (8, 0)

@@ -53,8 +53,9 @@ def test_two_heaps_into_one_bay(client_of, member, bay, second_bay, keep, share:
 
 
 def test_a_look_from_before_the_last_load_is_not_trusted(client_of, member, bay, second_bay, keep) -> None:
+    lay(keep, bay, "straw-wheat", 2, days=4)
     keep("reading", bay, ago(3), fill_per_cent=10)
-    lay(keep, bay, "straw-wheat", 10)
+    lay(keep, bay, "straw-wheat", 8)
     answer = page(client_of(member), "fit", second_bay, **{str(bay.uid): "100"})
     assert "Nobody has marked" in answer
     assert "240 to 400 litres" in answer  # 400 as tipped is 320 in the heap, a quarter either way
