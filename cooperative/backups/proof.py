@@ -5,9 +5,10 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from django.db import Error, connection
+from django.db.models import QuerySet
 
 from heaps import history
-from heaps.models import Entry, Ledger, Site
+from heaps.models import Bay, Entry, Ledger, Site
 from heaps.sync import link
 from heaps.wire import fingerprint_of
 
@@ -15,6 +16,11 @@ TABLES = {
     "sqlite": "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'",
     "postgresql": "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()",
 }
+#: What is known of an entry by its fingerprint, and by the chain.
+TOLD = (
+    "uid", "kind", "site_id", "bay_id", "occurred_at", "by_hand", "details", "effective_at", "received_at",
+    "fingerprint", "chain",
+)  # fmt: skip
 MOST_TOLD = 5
 MOST_REPLAYED = 50_000
 
@@ -107,11 +113,12 @@ def _ledger_faults() -> list[str]:
     """Whether each entry is what it was, and all stand in the order in which they came."""
     head = Ledger.objects.values_list("entries", "chain").first() or (0, "0" * 64)
     chain, count = "0" * 64, 0
-    rows = Entry.objects.order_by("pk").select_related("site", "bay").defer("words", "person", "device", "donor")
+    sites, bays = (dict(model._default_manager.values_list("pk", "uid")) for model in (Site, Bay))
+    rows: QuerySet[Any, Any] = Entry.objects.order_by("pk").values_list(*TOLD, named=True)
     for row in rows.iterator(chunk_size=2_000):
-        bay = str(row.bay.uid) if row.bay else None
+        bay = str(bays[row.bay_id]) if row.bay_id else None
         moment = row.occurred_at.isoformat()
-        said = fingerprint_of(str(row.uid), row.kind, str(row.site.uid), bay, moment, row.by_hand, row.details)
+        said = fingerprint_of(str(row.uid), row.kind, str(sites[row.site_id]), bay, moment, row.by_hand, row.details)
         chain, count = link(chain, row), count + 1
         if said != row.fingerprint:
             return [f"Entry {row.uid} is not what was recorded."]
