@@ -36,7 +36,7 @@ def test_one_tap_keeps_the_deed_and_the_turn_it_was(page: Page, server: Server) 
     tap(page, "Turned and watered")
     expect(page.locator("[role=status]:visible")).to_contain_text("Kept on this phone: ✓ Turned and watered in layers.")
     wait_until(page, lambda: server.entries == 2)
-    rows = server.rows("select kind, details, person_id from heaps_entry order by id")
+    rows = server.rows("select kind, details, person_id from heaps_entry order by kind desc")
     turn, sign = [(kind, json.loads(details)) for kind, details, _person in rows]
     assert turn[0] == "turn" and [one["per_cent"] for one in turn[1]["sources"]] == [100]
     assert sign == ("sign", {"sign": "ants", "says": "done", "did": "turn and water in layers"})
