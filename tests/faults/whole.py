@@ -1,6 +1,6 @@
 """Whole phones: a browser and a memory of its own for each, killed while it saves and while it sends.
 
-Twenty schedules stand in the suite (tests/browser/test_whole_phones.py); `whole_run.py` plays as many as fit a time.
+Some schedules stand in the suite (tests/browser/test_whole_phones.py); `whole_run.py` plays as many as fit a time.
 """
 
 import random
