@@ -83,7 +83,7 @@ class Book:
         for phone in phones:
             seen = phone.seen()
             self.look(phone, seen, world)
-            here = {one["uid"]: one for one in seen["waiting"]}
+            here = {one["uid"]: one for one in phone.ask(0, "light.stored()")}
             counts.stuck += [uid for uid, one in here.items() if self._stuck(one)]
             counts.lost += [uid for uid in seen["journal"] if uid not in rows and uid not in parked]
             on_phone |= here.keys()

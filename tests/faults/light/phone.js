@@ -59,6 +59,18 @@ globalThis.light = {
   },
   nobodyIsHere,
 
+  /* Every record that waits as it lies in the store, also one that the modules cannot read. */
+  stored: () => new Promise((done, fail) => {
+    const asked = indexedDB.open("heaps");
+    asked.onerror = () => fail(asked.error);
+    asked.onsuccess = ({ target: { result: base } }) => {
+      base.transaction("waiting").objectStore("waiting").getAll().onsuccess = (found) => {
+        base.close();
+        done(found.target.result);
+      };
+    };
+  }),
+
   withoutLocks(without) {
     Object.defineProperty(navigator, "locks", { value: without ? undefined : locks, configurable: true });
   },
