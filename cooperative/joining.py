@@ -1,8 +1,8 @@
 """Joins the modules and the style sheets of the recording pages into one file each when static files are collected.
 
 A phone on a slow network fetches one file and not twenty, and one file packs smaller. Modules are set one after the
-other, each after those it needs; then names inside functions, comments and blanks are shortened. Sheets lose comments
-and blanks.
+other, each after those it needs, inside one function, so that all their names can be shortened; comments and blanks go.
+Sheets lose comments and blanks.
 """
 
 import re
@@ -12,7 +12,7 @@ import minify
 
 ENTRY = "heaps/drop-off.js"
 #: The joined file of each page, and the module that starts it.
-PAGES = {"heaps/drop-off.page.js": ENTRY, "heaps/more.page.js": "heaps/more.js"}
+PAGES = {"heaps/drop-off.page.js": ENTRY, "heaps/more.page.js": "heaps/more.js", "heaps/kept.page.js": "heaps/kept.js"}
 
 #: The joined style sheet of both.
 SHEET, SHEETS = "heaps/drop-off.page.css", ("cooperative/base.css", "heaps/drop-off.css")
@@ -43,7 +43,7 @@ def joined(folder: Path, name: str = ENTRY) -> str:
                 raise ValueError(f"{file} and {owners[top_name]} both call something {top_name}")
             owners[top_name] = file
     whole = "".join(_without_wrapping(file, text) for file, text in modules.items())
-    short: str = minify.string("application/javascript", whole)
+    short: str = minify.string("application/javascript", f"(()=>{{{whole}}})()")
     return short
 
 

@@ -137,6 +137,8 @@ def _device(device: Device) -> dict[str, Any]:
         "signed_out_at": device.ended_at,
         "phone": device.phone,
         "entries_it_last_spoke_of": device.waiting,
+        "it_last_spoke_at": device.spoke_at,
+        "entries_missing_since": [device.missing, device.missing_since] if device.missing else None,
         "signed_in_until": [session.expire_date for session in device.sessions.all()],
     }
 

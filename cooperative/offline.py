@@ -28,7 +28,7 @@ SHELL = ("base.html", "heaps/drop_off.html", "heaps/_drop_off_load.html", "heaps
          "heaps/_more_people.html", "heaps/_more_tests.html",
          "heaps/_materials.html", "heaps/_containers.html", "heaps/_recording_state.html",
          "heaps/_recording_unfinished.html", "heaps/_recording_keep.html", "heaps/_recording_foot.html",
-         "heaps/_recorded.html", "heaps/_stepper.html", "heaps/_choices.html")  # fmt: skip
+         "heaps/_recorded.html", "heaps/_stepper.html", "heaps/_choices.html", "heaps/kept.html")  # fmt: skip
 #: What the guide's pages are made of, likewise.
 GUIDE = ("heaps/guide.html", "heaps/guide_chapter.html", "heaps/_guide_line.html", "heaps/_guide_search.html",
          "heaps/_guide_sources.html", "heaps/_guide_thing.html", "heaps/_values.html")  # fmt: skip
@@ -45,7 +45,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
     known = {
         "version": version(files, offline_page),
         "files": files,
-        "shells": [reverse("heaps:drop_off"), reverse("heaps:more")],
+        "shells": [reverse("heaps:drop_off"), reverse("heaps:more"), reverse("heaps:kept")],
         "board": reverse("heaps:board"),
         "guide": guide_pages(),
         "sign_in": reverse("members:sign_in"),
@@ -61,7 +61,7 @@ def version(files: list[str], offline_page: str) -> str:
     """A short name for exactly these files, pages and materials."""
     materials = known_materials()
     digest = hashlib.sha256(
-        json.dumps([files, offline_page, gate.feedstocks(), phone_words.recording(), phone_words.more()]).encode()
+        json.dumps([files, offline_page, gate.feedstocks(), [said() for said in phone_words.RECORDING]]).encode()
     )
     digest.update(
         json.dumps([guide.answers(materials), guide.CHAPTERS, guide.for_phone(materials)], default=_plain).encode()

@@ -6,6 +6,7 @@ from functools import lru_cache
 from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
+from heaps.entry_words import of_entries, of_further_entries, of_further_kinds
 from heaps.value_words import VALUE_WORDS
 
 #: By key a sentence, or its forms for different numbers; "forms" says which of these a number takes.
@@ -34,18 +35,29 @@ def at_heap() -> Words:
     return _in(get_language(), "at a heap")
 
 
-@lru_cache(maxsize=80)
+def kept() -> Words:
+    """What the page of what a phone keeps says."""
+    return _in(get_language(), "kept")
+
+
+#: The pages that a phone keeps to record without a network.
+RECORDING = (recording, more, kept)
+
+
+@lru_cache(maxsize=100)
 def _in(language: str | None, page: str) -> Words:
     """The same for everybody who reads this language."""
     if page == "every page":
         return _with_forms(_of_sending() | _of_waiting(), _counts_of_waiting())
     if page == "at a heap":
         return _with_forms(_of_sending() | _of_waiting() | _of_tap(), _counts_of_waiting())
-    said = _of_sending() | _of_form() | _of_problems() | _of_questions() | _of_list() | _of_entries()
+    said = _of_sending() | _of_form() | _of_problems() | _of_questions() | _of_list() | of_entries()
     said |= _of_values("place", "squeeze", "sign", "test", "sieved")
     if page == "recording":
-        return _with_forms(said | _of_effects() | _of_further_kinds(), _counts())
-    said |= _of_further_entries() | _of_values("why", "weed", "sort", "what")
+        return _with_forms(said | _of_effects() | of_further_kinds(), _counts())
+    said |= of_further_entries() | _of_values("why", "weed", "sort", "what")
+    if page == "kept":
+        said |= _of_carrying_off()
     return _with_forms(said, _counts() | _further_counts())
 
 
@@ -61,7 +73,9 @@ def _of_sending() -> dict[str, str]:
     return {
         "late": _("No answer in time."),
         "offline": _("No connection."),
-        "not taken": _("The server could not take them."),
+        "portal": _("Another page answered. Does this network want a sign-in first?"),
+        "busy": _("The server is busy. They go later by themselves."),
+        "not taken": _("The server did not take them. They go later by themselves. If not, tell a coordinator."),
         "no reason": _("No reason was given."),
     }
 
@@ -120,6 +134,8 @@ def _of_form() -> dict[str, str]:
         "on top": _("+ {load} on top"),
         "keep both": _("{keep}, and {load} on top"),
         "undo": _("Undo"),
+        "copy": _("Copy it"),
+        "copied": _("✓ Copied"),
         "undone now": _("✕ Undone."),
         "what now": _("What to do about it"),
     }
@@ -150,10 +166,10 @@ def _of_problems() -> dict[str, str]:
     return {
         "not yet": _("Not kept yet. {problem}"),
         "full": _(
-            "Not kept: this phone is full. What you entered is still here. Make room and try again, or write it down."
+            "Not kept: this phone is full. What you entered is still here. Make room and try again, or carry it off:"
         ),
         "failed": _(
-            "Not kept: this phone did not take it. What you entered is still here. Try again, or write it down."
+            "Not kept: this phone did not take it. What you entered is still here. Try again, or carry it off:"
         ),
         "no ground": _("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up."),
         "no store": _(
@@ -167,6 +183,7 @@ def _of_problems() -> dict[str, str]:
         "litres?": _("Say how many litres one of them holds, like 12."),
         "fill in": _("{label}: please fill this in."),
         "number": _("{label}: must be a number, like 2."),
+        "which number": _("{label}: is that {large} or {small}? Please write it like that."),
         "range": _("{label}: must be from {least} to {most}."),
         "halves": _("{label}: in halves, like 2.5."),
         "what first": _("Choose what happened first."),
@@ -190,6 +207,21 @@ def _of_questions() -> dict[str, str]:
         "old?": _("This date is more than a year back."),
         "keep so": _("Keep it so"),
         "change date": _("Change it"),
+    }
+
+
+def _of_carrying_off() -> dict[str, str]:
+    """The page of what a phone keeps."""
+    return {
+        "file says": _("Give this to a coordinator. They bring it in under: The tray, From a phone."),
+        "saved": _("Carried off {when}. It still waits here, too, till it is sent."),
+        "promised": _("✓ This browser has promised to keep it, also when the phone is nearly full."),
+        "not promised": _("This browser has not promised to keep it. On a full phone it may go. Send it soon."),
+        "number": _("This phone's number begins with {number}."),
+        "not needed": _("I do not need it"),
+        "throw this": _("Nobody can get it back."),
+        "throw away": _("Throw it away"),
+        "leave it": _("Leave it"),
     }
 
 
@@ -217,35 +249,6 @@ def _of_list() -> dict[str, str]:
     }
 
 
-def _of_entries() -> dict[str, str]:
-    """How entries read. "at" and the like add the bay and the words."""
-    return {
-        "at": _("{what}, {bay}"),
-        "into": _("{what} into {bay}"),
-        "with words": _("{what}: “{words}”"),
-        "a bay": _("a bay"),
-        "undoing": _("Undone"),
-        "instead": _("Corrected to: {what}"),
-        "warm": _("{n} °C"),
-        "warm at": _("{n} °C at the {place}"),
-        "squeezed": _("squeeze test: {what}"),
-        "fill": _("{n} % full"),
-        "signs": _("seen: {what}"),
-        "turned": _("Turned {what}"),
-        "all of": _("all of {bay}"),
-        "share of": _("{n} % of {bay}"),
-        "and": _("{one} and {other}"),
-        "close": _("Closed: nothing more goes in"),
-        "reopen": _("Opened for feeding again"),
-        "ready": _("Ready, by {test}"),
-        "not yet ready": _("Not ready yet, by {test}"),
-        "harvest": _("Harvested {bags}, {sieved}"),
-        "tip out": _("Emptied without a harvest"),
-        "fetched": _("{bags} fetched"),
-        "note": _("A note"),
-    }
-
-
 def _of_values(*fields: str) -> dict[str, str]:
     """The ledger's own values, as they read inside a sentence."""
     return {f"{field} {value}": str(word) for field in fields for value, word in VALUE_WORDS[field].items()}
@@ -253,6 +256,8 @@ def _of_values(*fields: str) -> dict[str, str]:
 
 def _counts() -> dict[str, Callable[[int], str]]:
     return {
+        "others wait": lambda n: ngettext("{n} of them is another person's.", "{n} of them are another person's.", n),
+        "set aside": lambda n: ngettext("! {n} entry here cannot be read.", "! {n} entries here cannot be read.", n),
         "need": lambda n: ngettext("! {n} needs you.", "! {n} need you.", n),
         "sign in": lambda n: ngettext("Sign in to send {n} entry", "Sign in to send {n} entries", n),
         "litres": lambda n: ngettext("{n} litre", "{n} litres", n),
@@ -260,36 +265,6 @@ def _counts() -> dict[str, Callable[[int], str]]:
         "bags": lambda n: ngettext("{bags} bag", "{bags} bags", n),
         "hours": lambda n: ngettext("{n} hour", "{n} hours", n),
         "people": lambda n: ngettext("{n} person", "{n} people", n),
-    }
-
-
-def _of_further_kinds() -> dict[str, str]:
-    """On the recording page: what the page for something else recorded, in a word."""
-    return {
-        "kind refused_load": _("Turned away"),
-        "kind cover": _("Cover"),
-        "kind stocktake": _("Store counted"),
-        "kind spread": _("Mulching"),
-        "kind soak": _("Soaking tub"),
-        "kind weighing": _("Weighed"),
-        "kind session": _("Talk or workshop"),
-        "kind incident": _("Accident or danger"),
-        "kind sign": _("A sign followed up"),
-    }
-
-
-def _of_further_entries() -> dict[str, str]:
-    return {
-        "turned away": _("Turned away: {what} ({why})"),
-        "cover on": _("Covered"),
-        "cover off": _("Cover taken off"),
-        "in store": _("In store: {what}"),
-        "deep": _("{n} cm deep"),
-        "soak in": _("{load} into the tub"),
-        "soak out": _("{load} out of the tub"),
-        "weighed": _("Weighed: {load}, {kg} kg"),
-        "session": _("{what}: {people}"),
-        "wrong": _("Went wrong: {what}"),
     }
 
 

@@ -14,6 +14,7 @@ from heaps.views.guide import chapter, guide
 from heaps.views.heap import heap
 from heaps.views.home import home
 from heaps.views.hot import hot
+from heaps.views.kept import kept
 from heaps.views.materials import add_material, material, materials
 from heaps.views.mine import mine
 from heaps.views.more import more
@@ -31,6 +32,7 @@ urlpatterns = [
     path("", home, name="home"),
     path("drop-off/", drop_off.drop_off, name="drop_off"),
     path("drop-off/more/", more, name="more"),
+    path("drop-off/kept/", kept, name="kept"),
     path("drop-off/now/", drop_off.now, name="now"),
     path("heaps/", board, name="board"),
     path("heaps/what-to-add/", what_to_add, name="what_to_add"),

@@ -77,6 +77,9 @@ class Device(models.Model):
     last_seen_at = models.DateTimeField()
     phone = models.UUIDField(null=True)  # the number that the phone itself writes on what it sends
     waiting = models.PositiveIntegerField(null=True)  # how many entries it last spoke of
+    spoke_at = models.DateTimeField(null=True)  # when it did
+    missing = models.PositiveIntegerField(default=0)  # how many it had spoken of when it came back with an empty store
+    missing_since = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)
 
     class Meta:

@@ -1,11 +1,13 @@
 """Sessions that know their device, so that somebody can see where they are signed in and end it there."""
 
 import uuid
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.signals import user_logged_in, user_logged_out
 from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
+from django.db.models import Q, QuerySet
 from django.dispatch import receiver
 from django.http import HttpRequest
 from django.utils import timezone
@@ -17,6 +19,7 @@ from members.models import Device, Member, Session
 DEVICE_KEY = "device"
 SIGNS_IN_ANEW = gettext_lazy("With a new role %(name)s signs in anew, by password or by words that you give.")
 SEEN_EVERY = timedelta(hours=1)
+QUIET_AFTER = timedelta(days=3)  # with entries waiting; a phone that is used speaks sooner
 KEPT_AFTER_END = timedelta(days=35)  # as long as a phone keeps what it has sent
 #: What a browser says of itself, in the order in which it must be asked: most of them name others, too.
 SYSTEMS = (
@@ -96,8 +99,52 @@ def begin_anew(person: Member) -> None:
 
 
 def note_phone(request: HttpRequest, phone: uuid.UUID, waiting: int) -> None:
-    """What the phone behind a request says of itself: its number, and how many entries still wait on it."""
-    Device.objects.filter(pk=request.session.get(DEVICE_KEY, 0)).update(phone=phone, waiting=waiting)
+    """What the phone behind a request says of itself: its number, and how many entries still wait on it.
+
+    With another number than before it comes with an empty store: what it spoke of last is missing.
+    """
+    now = timezone.now()
+    device = device_of(request)
+    if device is None:
+        return
+    said: dict[str, Any] = {"phone": phone, "waiting": waiting, "spoke_at": now}
+    if device.phone != phone:
+        if device.phone and device.waiting:
+            said |= {"missing": device.missing + device.waiting, "missing_since": device.spoke_at}
+        # of what waits on one phone only its newest sign-in speaks
+        Device.objects.filter(member=device.member_id, phone=phone).update(waiting=0)
+    Device.objects.filter(pk=device.pk).update(**said)
+
+
+def note_handed_in(whose: str, phone: uuid.UUID, waiting: int) -> None:
+    """How many entries still wait on a phone after somebody's were handed in from it."""
+    devices = Device.objects.filter(member__uid=whose, phone=phone, waiting__gt=0)
+    devices.update(waiting=waiting, spoke_at=timezone.now())
+
+
+def device_of(request: HttpRequest) -> Device | None:
+    """The device on which somebody is signed in."""
+    return Device.objects.filter(pk=request.session.get(DEVICE_KEY, 0)).first()
+
+
+def quiet(now: datetime) -> QuerySet[Device]:
+    """Devices that spoke of waiting entries and not since, and those that came back with an empty store."""
+    found = Device.objects.filter(Q(missing__gt=0) | Q(waiting__gt=0, spoke_at__lt=now - QUIET_AFTER))
+    return found.select_related("member").order_by("spoke_at", "pk")
+
+
+def is_quiet(device: Device, others: Iterable[Device], now: datetime) -> bool:
+    """Whether what a device spoke of may be gone: it has not come since, or somebody signed in anew on one like it."""
+    if not device.waiting or device.spoke_at is None:
+        return False
+    spoke_at = device.spoke_at
+    anew = any(one.label == device.label and one.signed_in_at > spoke_at for one in others)
+    return anew or spoke_at < now - QUIET_AFTER
+
+
+def settle(device: Device) -> None:
+    """Its person has seen to what was missing."""
+    Device.objects.filter(pk=device.pk).update(missing=0, missing_since=None, waiting=0)
 
 
 def delete_long_ended(now: datetime) -> None:

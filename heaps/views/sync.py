@@ -55,7 +55,8 @@ def _send(request: HttpRequest, letter: dict[str, Any] | JsonResponse) -> HttpRe
     person = request.user
     with transaction.atomic():  # one commit for both, because each waits for the disk
         answer = _receipts(letter, lambda sending: door.accept(letter["entries"], _own(letter, person, sending)))
-        _note_phone(request, letter, answer)
+        if (left := _left(letter, answer)) is not None:
+            sessions.note_phone(request, uuid.UUID(letter["device"]), left)
     return answer
 
 
@@ -64,7 +65,10 @@ def _hand_in(letter: dict[str, Any]) -> HttpResponse:
     whose = str(letter.get("person"))
     if not hand_over.holds(whose, letter["key"]):
         return _problem(401, _("Sign in to send what is kept on this phone."))
-    return _receipts(letter, lambda sending: door.hand_in(letter["entries"], whose, sending))
+    answer = _receipts(letter, lambda sending: door.hand_in(letter["entries"], whose, sending))
+    if (left := _left(letter, answer)) is not None:
+        sessions.note_handed_in(whose, uuid.UUID(letter["device"]), left)
+    return answer
 
 
 def _receipts(letter: dict[str, Any], take: Callable[[door.Sending], list[door.Receipt]]) -> HttpResponse:
@@ -83,17 +87,20 @@ def _receipts(letter: dict[str, Any], take: Callable[[door.Sending], list[door.R
     return _answer({"receipts": [vars(receipt) for receipt in receipts]})
 
 
-def _who(request: HttpRequest) -> dict[str, str | None]:
-    """Who is signed in, the token for sending, and the key for the time after.
+def _who(request: HttpRequest) -> dict[str, str | int | None]:
+    """Who is signed in, the token for sending, the key for the time after, and what this phone last said of itself.
 
     Nobody gets no token: its cookie, coming late, would spoil the sign-in form that was opened meanwhile.
     """
     if not isinstance(request.user, Member):
         return {"csrf": None, "person": None, "key": None}
+    device = sessions.device_of(request)
     return {
         "csrf": get_token(request),
         "person": str(request.user.uid),
         "key": hand_over.key_of(request.user),
+        "phone": str(device.phone) if device and device.phone else None,
+        "waiting": (device and device.waiting) or 0,
     }
 
 
@@ -145,14 +152,13 @@ def _sending(letter: dict[str, Any]) -> door.Sending:
     return door.Sending(person=None, device=device, sent_at=sent_at, received_at=received_at)
 
 
-def _note_phone(request: HttpRequest, letter: dict[str, Any], answer: HttpResponse) -> None:
-    """How much still waits on the phone, for the page of its person's devices."""
+def _left(letter: dict[str, Any], answer: HttpResponse) -> int | None:
+    """How much still waits on the phone, for the page of its person's devices; nothing where it does not say."""
     waiting = letter.get("waiting")
     if answer.status_code != 200 or type(waiting) is not int or not 0 <= waiting <= MOST_WAITING:
-        return
+        return None
     receipts = json.loads(answer.content)["receipts"]
-    gone = sum(receipt["state"] in ("accepted", "known", "parked") for receipt in receipts)
-    sessions.note_phone(request, uuid.UUID(letter["device"]), max(0, waiting - gone))
+    return max(0, waiting - sum(receipt["state"] in ("accepted", "known", "parked") for receipt in receipts))
 
 
 def _whole(digits: str) -> int | str:

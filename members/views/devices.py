@@ -13,19 +13,27 @@ from django.utils.translation import gettext as _
 
 from members.access import read_or_send, role_required, signed_in
 from members.models import Device, Member, Session
-from members.sessions import DEVICE_KEY, KEPT_AFTER_END, end
+from members.sessions import DEVICE_KEY, KEPT_AFTER_END, end, is_quiet, settle
 
 
 @read_or_send
 @role_required("member")
 def devices(request: HttpRequest) -> HttpResponse:
-    """One's own devices, and those that were signed out of late; a POST signs out on one of them."""
+    """One's own devices, and those that were signed out of late; a POST signs out on one of them, or says that its missing entries were
+    seen to."""
     person = signed_in(request)
     if person is None:  # role_required has seen to it; this tells the type checker
         raise Http404
+    if request.method == "POST" and "settled" in request.POST:
+        settle(_device(request.POST["settled"], person))
+        messages.success(request, _("Good. It is not shown any more."))
+        return redirect("members:devices")
     if request.method == "POST":
         return _end(request, person)
-    live, ended = _devices(person, timezone.now())
+    now = timezone.now()
+    live, ended = _devices(person, now)
+    for one in (*live, *ended):
+        one.is_quiet = is_quiet(one, (*live, *ended), now)  # type: ignore[attr-defined]  # for the template
     context = {"live": live, "ended": ended, "this": request.session.get(DEVICE_KEY)}
     return render(request, "members/devices.html", context)
 
@@ -43,12 +51,15 @@ def _devices(person: Member, now: datetime) -> tuple[list[Device], list[Device]]
     return live, ended
 
 
-def _end(request: HttpRequest, person: Member) -> HttpResponse:
+def _device(text: str, person: Member) -> Device:
     try:
-        uid = uuid.UUID(request.POST.get("device", ""))
+        return get_object_or_404(person.devices, uid=uuid.UUID(text))
     except ValueError:
         raise Http404 from None
-    device = get_object_or_404(person.devices, uid=uid)
+
+
+def _end(request: HttpRequest, person: Member) -> HttpResponse:
+    device = _device(request.POST.get("device", ""), person)
     if device.pk == request.session.get(DEVICE_KEY):
         logout(request)
         return redirect("members:sign_in")  # the page where a phone forgets whose it was

@@ -2,7 +2,7 @@
 import { at } from "./element.js";
 import { form, layOut, page, panel, show, stand, tell } from "./form.js";
 import { chosenBay } from "./offers.js";
-import { DAY_MS, DRAFT, putSetting, setting } from "./outbox.js";
+import { DAY_MS, change, draftsOf, putSetting, setting } from "./outbox.js";
 import { rawOf, setRaw } from "./panels.js";
 
 const WAIT_MS = 500;
@@ -10,12 +10,15 @@ let timer = 0;
 
 export function draftSoon() {
   clearTimeout(timer);
-  timer = setTimeout(() => putSetting(DRAFT, draft()).catch(() => null), WAIT_MS);
+  timer = setTimeout(() => keepDraft().catch(() => null), WAIT_MS);
 }
 
-export function forgetDraft() {
+const keepDraft = async () => putSetting(draftsOf(await setting("person"))[0], draft());
+
+export async function forgetDraft() {
   clearTimeout(timer);
-  return putSetting(DRAFT, null).catch(() => null);
+  const keys = draftsOf(await setting("person"));
+  return change((at) => keys.forEach((key) => at("settings").delete(key)));
 }
 
 export const stopDraft = () => clearTimeout(timer);
@@ -28,10 +31,11 @@ function draft() {
   };
 }
 
-/* Lays a draft of the last day into the form. True when there was one. */
+/* Lays a draft of the last day into the form: one's own, or what nobody in particular began. True when there was one. */
 export async function restoreDraft() {
-  const kept = await setting(DRAFT);
-  if (!kept || kept.at < Date.now() - DAY_MS) return false;
+  const all = await Promise.all(draftsOf(await setting("person")).map(setting));
+  const kept = all.find((one) => one?.at > Date.now() - DAY_MS);
+  if (!kept) return false;
   stand(page.ground, kept.site);
   page.correcting = kept.correcting;
   layOut(kept.bay, kept.raw.find(([name]) => name === "feedstock")?.[1]);

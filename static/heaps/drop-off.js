@@ -12,16 +12,18 @@ const top = () => ({ ...page.site.brown, half_containers: 2 });
 
 page.told = (material, bay) => {
   const green = page.panel === "dropoff" && material?.group === "green" && material.acceptance !== "never";
-  const offered = green && feedstocks.has(page.site.brown?.feedstock) && bay && bay.kind !== "leaf" && !page.correcting;
+  const load = page.panel === "dropoff" && !page.correcting && said();
+  const effectOf = (loads) => foresee(loads.map((one) => one.details), bay, page);
+  const full = load?.details && effectOf([load]) === say("now full", { bay: bay?.name });
+  const offered = !full && green && feedstocks.has(page.site.brown?.feedstock) && bay && bay.kind !== "leaf" && !page.correcting;
   at("top").hidden = !offered;
   onTop.checked &&= offered;
   if (offered) {
-    const load = SAID.dropoff(top(), namesFor(page.ground));
-    at("top-load").textContent = say("on top", { load });
-    if (onTop.checked) at("keep").textContent = say("keep both", { keep: at("keep").textContent, load });
+    const brown = SAID.dropoff(top(), namesFor(page.ground));
+    at("top-load").textContent = say("on top", { load: brown });
+    if (onTop.checked) at("keep").textContent = say("keep both", { keep: at("keep").textContent, load: brown });
   }
-  const entry = page.panel === "dropoff" && !page.correcting && said();
-  at("effect").textContent = entry?.details ? foresee([entry, ...page.beside(entry)].map((one) => one.details), bay, page) : "";
+  at("effect").textContent = load?.details ? effectOf([load, ...page.beside(load)]) : "";
   at("effect").hidden = !at("effect").textContent;
 };
 

@@ -55,14 +55,22 @@ export const SAID = {
   note: () => say("note"),
 };
 
+/* In a word, what another page or another version of this one recorded, and what nobody can make out. */
+function inWords(kind, details, names) {
+  try {
+    return SAID[kind](details, names);
+  } catch {
+    return valueWord("kind", kind);
+  }
+}
+
 /* The entry in plain words: `2 × bucket of grass, Bay 2`. */
 export function sentence(entry, names) {
   const { kind, details, bay, words } = entry;
   if (kind === "correction") {
     return details.says === "withdraw" ? say("undoing") : say("instead", { what: sentence({ ...details, words: "" }, names) });
   }
-  /* What another version of this page, or the further one, recorded. */
-  let what = SAID[kind]?.(details, names) || valueWord("kind", kind);
+  let what = inWords(kind, details, names);
   if (bay) what = say(kind === "dropoff" || kind === "turn" ? "into" : "at", { what, bay: names.bay(bay) });
   return words ? say("with words", { what, words }) : what;
 }

@@ -8,7 +8,15 @@ import { say } from "./words.js";
 const ANOTHER_HEAP = ["opening", "turn", "harvest", "tip_out"];
 
 /* In words; nothing where all is well, or where nobody can tell. */
-export function foresee(loads, bay, { ground, site, records = [] }) {
+export function foresee(...asked) {
+  try {
+    return reckoned(...asked);
+  } catch {
+    return ""; // an entry that nobody can make out
+  }
+}
+
+function reckoned(loads, bay, { ground, site, records = [] }) {
   const since = bay?.sums && changes(bay, records, Date.parse(ground.as_of));
   if (!since) return "";
   const remedies = { brown: known(site.brown) && mixOf(site.brown), green: known(site.green) && mixOf(site.green) };

@@ -1,19 +1,20 @@
 /* Takes off this phone what it remembers. What waits on it goes only when its person says so twice. */
 import { at } from "./element.js";
-import { change, waiting } from "./outbox.js";
+import { change, setAside, things, waiting } from "./outbox.js";
 import { say } from "./words.js";
 
+const FORGOTTEN = "forgotten";
 let here = [];
 
 const unsent = () => here.filter((one) => !one.withdrawn);
 
 async function ask() {
-  here = await waiting();
-  const { length: n } = unsent();
+  const [waits, aside] = await Promise.all([waiting(), setAside()]);
+  here = [...waits, ...aside];
+  const n = things(waits.filter((one) => !one.withdrawn)).length + aside.length;
   at("forget-waiting").hidden = !n;
   at("forget-count").textContent = say("unsent", { n });
   at("forget-lost").textContent = say("throw", { n });
-  at("forget-file").href = URL.createObjectURL(new Blob([JSON.stringify(unsent(), null, 1)], { type: "application/json" }));
   at("forget-really").hidden = true;
   at("forget-what").hidden = false;
   at("forget-what").focus();
@@ -37,7 +38,22 @@ async function forget() {
   for (const id of ["forget-phone", "hand-over"]) if (at(id)) at(id).hidden = true;
   at("forget-said").textContent = say("forgotten");
   at("forget-said").hidden = false;
-  document.querySelector('form[action="/sign-out/"]')?.requestSubmit();
+  signOut();
+}
+
+/* Whoever is signed in is signed out with it; the next page says that the phone has forgotten. */
+function signOut() {
+  const form = document.querySelector('form[action="/sign-out/"]');
+  if (!form) return;
+  sessionStorage.setItem(FORGOTTEN, "1");
+  form.requestSubmit();
+}
+
+function sayIfForgotten() {
+  if (!sessionStorage.getItem(FORGOTTEN)) return;
+  sessionStorage.removeItem(FORGOTTEN);
+  at("forget-said").textContent = say("forgotten");
+  at("forget-said").hidden = false;
 }
 
 /* The recording pages and their files stay: they are the same for everybody, and open without a network. */
@@ -53,6 +69,7 @@ async function forgetSeenPages() {
 }
 
 at("forget-phone").hidden = false;
+sayIfForgotten();
 at("forget").addEventListener("click", ask);
 at("forget-yes").addEventListener("click", askAgain);
 at("forget-throw").addEventListener("click", forget);

@@ -24,7 +24,7 @@ export const ownGround = () => JSON.parse(at("now").textContent);
 /* A newer list kept since, if there is one. */
 export async function loadGround(own) {
   const newer = await setting("now").catch(() => null);
-  return newer && newer.as_of > own.as_of ? newer : own;
+  return newer?.sites && newer.as_of > own.as_of ? newer : own;
 }
 
 /* Asks the server anew, unless this is its own answer of just now and bays are there; nothing when it does not answer. */

@@ -2,7 +2,7 @@
 import { at } from "./element.js";
 import { WIRE } from "./entry.js";
 import { nobodyIsHere } from "./keys.js";
-import { setting, settle, waiting } from "./outbox.js";
+import { setting, settle, things, waiting } from "./outbox.js";
 import { call, letter } from "./sync.js";
 import { say } from "./words.js";
 
@@ -41,7 +41,7 @@ export async function handIn() {
 }
 
 async function show() {
-  const { length: n } = await handable();
+  const { length: n } = things(await handable());
   at("hand-over").hidden = !n;
   at("hand-over-count").textContent = say("unsent", { n });
   return n;

@@ -5,10 +5,10 @@ import { newUid, record, sentence } from "./entry.js";
 import { emptied, form, layOut, page, said, show, stand, tell } from "./form.js";
 import { feedstocks, namesFor, overlaid } from "./ground.js";
 import { chooseBay } from "./offers.js";
-import { keep, mark, setting } from "./outbox.js";
+import { draftsOf, keep, marking, setting } from "./outbox.js";
 import { question } from "./questions.js";
 import { undo } from "./recorded.js";
-import { showStatus } from "./status.js";
+import { clock, showStatus } from "./status.js";
 import { send } from "./sync.js";
 import { say } from "./words.js";
 
@@ -23,11 +23,11 @@ export async function keepEntry() {
   });
   if (asked) return askFirst(asked);
   keeping = true;
+  navigator.storage?.persist?.();
   const records = await put(entry).finally(() => { keeping = false; });
   if (!records) return;
   await showStatus().catch(() => null); // "all sent" is gone from the page before "kept" stands on it
   afterwards(records);
-  navigator.storage?.persist?.();
   await send(true);
 }
 
@@ -36,13 +36,25 @@ async function put(entry) {
   try {
     const records = await recordsOf(entry);
     stopDraft();
-    await keep(records, lastOf(entry));
-    if (page.replaces) await mark([page.replaces], { withdrawn: Date.now() });
+    const last = lastOf(entry);
+    await keep(records, (store) => {
+      for (const key of draftsOf(records[0].person)) store("settings").delete(key);
+      if (last) store("settings").put(last, "last");
+      if (page.replaces) marking(store, [page.replaces], { withdrawn: Date.now() });
+    });
     return records;
   } catch (fault) {
     complain(say(fault.name === "QuotaExceededError" ? "full" : "failed"));
+    carryOff(`${sentence(record(entry).entry, namesFor(page.ground))}. ${clock(entry.when || Date.now())}`);
     return null;
   }
+}
+
+/* What could not be kept, in words that can be carried off by hand. */
+function carryOff(words) {
+  const copy = () => navigator.clipboard.writeText(words).then(() => { taking.textContent = say("copied"); }, () => null);
+  const taking = button(say("copy"), copy);
+  at("not-kept").append(el("b", { className: "words" }, ` ${words} `), taking);
 }
 
 /* An entry kept before is never changed: the new values go in as a correction of it. */

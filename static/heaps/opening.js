@@ -17,12 +17,12 @@ import { say } from "./words.js";
 export async function begin() {
   roomAsBefore();
   lay(ownGround(), [], {});
-  await start(loadGround(page.ground));
+  await start(loadGround(page.ground)).catch(() => lay(ownGround(), [], {})); // what the phone remembers may be broken
   showKinds();
   watchWorker(() => !page.touched);
   bell.addEventListener("change", refresh);
   await refresh();
-  sendAtGoodMoments();
+  sendAtGoodMoments().then(takeUp); // by now it is known who is here
   const fresh = await freshGround(page.ground);
   if (fresh) await start(fresh);
 }
@@ -32,6 +32,12 @@ async function start(ground) {
   page.ground = known;
   at("as-of").textContent = clock(known.as_of);
   if (page.touched || !lay(known, kept, last || {})) return;
+  await takeUp();
+}
+
+/* What somebody had begun, if nothing has been begun since. */
+async function takeUp() {
+  if (page.touched) return;
   page.touched = await restoreDraft().catch(() => false);
   at("draft-back").hidden = !page.touched || Boolean(page.correcting);
   at("correcting").hidden = !page.correcting;

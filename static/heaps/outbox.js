@@ -6,8 +6,9 @@ const OPEN_MS = 3000;
 const AGAIN_MS = 1000;
 const JOURNAL_DAYS = 35;
 export const DAY_MS = 86400000;
-/* Each form has its own. */
-export const DRAFT = document.getElementById("entry")?.dataset.draft || "draft";
+/* Each form has its own, and each person: nobody sees what somebody else began. */
+const DRAFT = document.getElementById("entry")?.dataset.draft || "draft";
+export const draftsOf = (person) => (person ? [`${DRAFT} ${person}`, DRAFT] : [DRAFT]);
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("heaps") : null;
 
 export const bell = new EventTarget();
@@ -67,55 +68,65 @@ export async function change(work) {
   return answer;
 }
 
-export const waiting = () => within("readonly", (at) => at("waiting").getAll());
-export const journal = () => within("readonly", (at) => at("journal").getAll());
+const everything = (name) => within("readonly", (at) => at(name).getAll());
+export const waiting = async () => (await everything("waiting")).filter(isSound);
+export const journal = async () => (await everything("journal")).filter(isSound);
+/* What cannot be read as an entry stays where it is, and stands in nobody's way. */
+export const setAside = async () => (await everything("waiting")).filter((one) => !isSound(one));
 export const setting = (key) => within("readonly", (at) => at("settings").get(key));
 export const putSetting = (key, value) => within("readwrite", (at) => at("settings").put(value, key));
 
-/* Keeps new entries and, with them, forgets the draft and remembers what to offer next time. */
-export function keep(records, last) {
+function isSound({ uid, entry: it, person }) {
+  try {
+    return it.uid === uid && uid.trim() && it.kind.trim() && it.occurred_at.trim() && !Number.isNaN(Date.parse(it.occurred_at))
+      && it.details instanceof Object && (person ?? "").trim() != null && Boolean(JSON.stringify(it));
+  } catch {
+    return false;
+  }
+}
+
+/* An entry and what undoes it are one thing to a person, while both wait. */
+export function things(records) {
+  const here = new Set(records.map((one) => one.uid));
+  return records.filter(({ entry: { details: one } }) => one.says !== "withdraw" || !here.has(one.corrects));
+}
+
+/* What waits is changed only while it is there: what was forgotten meanwhile does not come back. */
+function whileItWaits(at, uid, act) {
+  at("waiting").get(uid).onsuccess = ({ target: { result } }) => { if (result) act(result); };
+}
+
+/* Keeps new entries and, in the same step, whatever goes with them. */
+export function keep(records, also) {
   return change((at) => {
     for (const record of records) {
-      at("waiting").get(record.uid).onsuccess = (found) => {
-        if (!found.target.result) at("waiting").put(record);
-      };
+      at("waiting").get(record.uid).onsuccess = ({ target: { result } }) => { if (!result) at("waiting").put(record); };
     }
-    at("settings").delete(DRAFT);
-    if (last) at("settings").put(last, "last");
+    also?.(at);
   });
 }
 
 /* Changes some marks of waiting entries: refused, withdrawn, person, who said no. Never the entry itself. */
-export function mark(uids, marks) {
-  return change((at) => {
-    for (const uid of uids) {
-      at("waiting").get(uid).onsuccess = (found) => {
-        const record = found.target.result;
-        if (record) at("waiting").put({ ...record, ...marks });
-      };
-    }
-  });
+export function marking(at, uids, marks) {
+  for (const uid of uids) whileItWaits(at, uid, (record) => at("waiting").put({ ...record, ...marks }));
 }
 
-/* Receipts for entries that were sent: the first three states end the wait, a refusal is marked. */
+export const mark = (uids, marks) => change((at) => marking(at, uids, marks));
+
+/* Receipts for entries that were sent: the first three states end the wait, a refusal is marked. How many told of one. */
 export function settle(receipts, records, now) {
-  const sent = new Map(records.map((record) => [record.uid, record]));
+  const sent = new Set(records.map((record) => record.uid));
+  const clear = receipts.filter((one) => sent.has(one?.uid) && ["accepted", "known", "parked", "refused"].includes(one.state));
   return change((at) => {
-    let settled = 0;
-    for (const { uid, state, reason } of receipts) {
-      const record = sent.get(uid);
-      if (!record) continue;
-      if (["accepted", "known", "parked"].includes(state)) {
+    for (const { uid, state, reason } of clear) {
+      whileItWaits(at, uid, (record) => {
+        at("settings").put(now, "last_sent");
+        if (state === "refused") return at("waiting").put({ ...record, refused: reason || say("no reason") });
         at("journal").put({ ...record, entry: { ...record.entry, words: "", donor: null }, sent_at: now, state, reason });
-        at("waiting").delete(uid);
-        settled += 1;
-      } else if (state === "refused") {
-        at("waiting").put({ ...record, refused: reason || say("no reason") });
-        settled += 1;
-      }
+        return at("waiting").delete(uid);
+      });
     }
-    if (settled) at("settings").put(now, "last_sent");
-    return settled;
+    return clear.length;
   });
 }
 
@@ -123,7 +134,7 @@ export function settle(receipts, records, now) {
 export function offerAgain(epoch) {
   return change((at) => {
     at("journal").getAll().onsuccess = (found) => {
-      for (const { uid, person, entry, sent_at } of found.target.result) {
+      for (const { uid, person, entry, sent_at } of found.target.result.filter(isSound)) {
         at("waiting").get(uid).onsuccess = (there) => {
           if (!there.target.result) at("waiting").put({ uid, entry, person, kept_at: sent_at });
         };

@@ -7,8 +7,10 @@ const field = (control) => control.name.split(".").pop();
 const isChoice = (control) => control.type === "radio" || control.type === "checkbox";
 export const controls = (panel) => [...panel.querySelectorAll("[name]")];
 
-/* "2½", "2,5" and "2.5" are the same number. */
-export const numberIn = (text) => (text.trim() === "" ? NaN : Number(text.trim().replace("½", ".5").replace(",", ".")));
+/* "2½", "2,5" and "2.5" are the same number; "1,200" is one for some and another for others, so nobody's. */
+const twoWays = (text) => /^[1-9]\d{0,2},\d{3}$/.test(text.trim());
+export const numberIn = (text) =>
+  (text.trim() === "" || twoWays(text) ? NaN : Number(text.trim().replace("½", ".5").replace(",", ".")));
 const numberOut = (value) => (value % 1 === 0.5 && value > 0 ? halves(value * 2) : String(value));
 
 /* The details of a panel, or the first problem: which control, and what to say. */
@@ -38,7 +40,10 @@ function readNumber(control) {
   if (!control.value.trim()) return optional === undefined ? { problem: ask || say("fill in", { label }) } : {};
   const number = numberIn(control.value);
   const value = Math.round(number * FACTOR[as]);
-  if (Number.isNaN(number)) return { problem: say("number", { label }) };
+  if (Number.isNaN(number)) {
+    const [whole, part] = control.value.trim().split(",");
+    return { problem: say(twoWays(control.value) ? "which number" : "number", { label, large: whole + part, small: `${whole}.${part}` }) };
+  }
   if (number < least || number > most) return { problem: say("range", { label, least, most }) };
   if (as === "halves" && Math.abs(value - number * 2) > 1e-9) return { problem: say("halves", { label }) };
   return { value };

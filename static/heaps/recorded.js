@@ -1,7 +1,7 @@
 /* The list of what this phone recorded: each entry's state, and the ways to mend it. */
 import { at, button, el } from "./element.js";
 import { newUid, record, sentence } from "./entry.js";
-import { DAY_MS, journal, keep, mark, setting, waiting } from "./outbox.js";
+import { DAY_MS, journal, keep, mark, setAside, setting, waiting } from "./outbox.js";
 import { send } from "./sync.js";
 import { clock } from "./status.js";
 import { say } from "./words.js";
@@ -19,6 +19,8 @@ export async function showRecorded(names, correct) {
   const [undone, corrected] = [mended("withdraw"), mended("instead")];
   const rows = all.filter((one) => !isUndoing(one.entry) || one.refused).slice(0, ROWS)
     .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid), corrected: corrected.has(one.uid) }));
+  const { length: n } = await setAside();
+  if (n) rows.unshift(el("li", {}, el("a", { href: "/drop-off/kept/" }, say("set aside", { n }))));
   at("entries").replaceChildren(...rows);
   if (!rows.length) at("entries").append(el("li", {}, say("nothing")));
 }
@@ -51,7 +53,7 @@ function waysToMend(one, { correct, undone }) {
   const { uid, entry } = one;
   if (one.withdrawn) return [button(say("bring back"), () => mark([uid], { withdrawn: 0 }))];
   const young = (one.kept_at || one.sent_at) > Date.now() - DAY_MS;
-  const fix = document.querySelector(`[data-kind=${entry.kind}]`) ? [button(say("correct"), () => correct(one))] : [];
+  const fix = document.querySelector(`[data-kind="${CSS.escape(entry.kind)}"]`) ? [button(say("correct"), () => correct(one))] : [];
   const again = () => mark([uid], { refused: null }).then(() => send(true));
   if (one.refused) {
     return [button(say("again"), again), ...fix, button(say("take back"), () => mark([uid], { withdrawn: Date.now() }))];

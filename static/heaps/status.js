@@ -1,6 +1,6 @@
 /* The line that always says what waits here and what went when. */
 import { at, el } from "./element.js";
-import { setting, waiting } from "./outbox.js";
+import { setAside, setting, things, waiting } from "./outbox.js";
 import { link } from "./sync.js";
 import { say } from "./words.js";
 
@@ -24,21 +24,25 @@ function makeRoom(waits) {
 }
 
 export async function showStatus() {
-  const all = (await waiting()).filter((one) => !one.withdrawn);
-  const refused = all.filter((one) => one.refused).length;
-  const count = all.length - refused;
-  const lastSent = await setting("last_sent");
+  const all = things((await waiting()).filter((one) => !one.withdrawn));
+  const [lastSent, person, aside] = await Promise.all([setting("last_sent"), setting("person"), setAside()]);
+  const going = all.filter((one) => !one.refused);
+  const refused = all.length - going.length + aside.length;
+  const count = going.length;
+  const others = person ? going.filter((one) => one.person && one.person !== person).length : 0;
   const parts = [];
   if (refused) parts.push(el("a", { href: "#recorded" }, say("need", { n: refused })));
   if (count && link.signedOut) {
     parts.push(el("a", { href: at("state").dataset.signIn }, say("sign in", { n: count })), say("till then"));
   } else if (count) parts.push(say("all wait", { n: count }));
-  else if (!refused) parts.push(say(lastSent ? "all sent" : "none wait"));
+  if (others) parts.push(say("others wait", { n: others }));
+  if (!count && !refused) parts.push(say(lastSent ? "all sent" : "none wait"));
   if (lastSent) parts.push(count || refused ? say("last sent", { when: clock(lastSent) }) : clock(lastSent));
   if (count && link.trouble) parts.push(link.trouble);
   const line = parts.flatMap((part) => [part, " "]);
   makeRoom(count);
   at("state").replaceChildren(...line);
+  at("clearing")?.toggleAttribute("hidden", !count);
   at("send-now").hidden = !count || link.signedOut;
   at("yours").hidden = !link.unclaimed.length;
   at("yours-count").textContent = link.unclaimed.length;

@@ -8,7 +8,7 @@ const ANSWER_MS = 10000;
 const PAUSE_MS = 30000;
 const LONGEST_PAUSE_MS = 900000;
 
-export const link = { signedOut: false, unclaimed: [], trouble: "" };
+export const link = { signedOut: false, unclaimed: [], trouble: "", ahead: 0 };
 let failures = 0;
 let notBefore = 0;
 let running = false;
@@ -43,22 +43,32 @@ async function drain() {
     if (!link.signedOut) await sendAll(hello);
     if (!link.trouble) { failures = 0; notBefore = 0; }
   } catch (fault) {
-    later(say(fault.name === "AbortError" ? "late" : "offline"));
+    /* An answer says how long to wait; where none came, the network may be back any moment. */
+    if (fault.answer) later(why(fault.answer), fault.answer.wait);
+    else later(say(fault.name === "AbortError" ? "late" : "offline"), 0, PAUSE_MS);
   }
   await prune(Date.now()).catch(() => null);
   bell.dispatchEvent(new Event("change"));
 }
 
-function later(why, seconds = 0) {
+function later(trouble, seconds = 0, most = LONGEST_PAUSE_MS) {
   failures += 1;
-  const pause = Math.min(PAUSE_MS * 2 ** (failures - 1), LONGEST_PAUSE_MS) * (0.5 + Math.random() / 2);
-  notBefore = Date.now() + Math.max(pause, seconds * 1000);
-  link.trouble = why;
+  const pause = Math.min(PAUSE_MS * 2 ** (failures - 1), most) * (0.5 + Math.random() / 2);
+  notBefore = Date.now() + Math.max(pause, Math.min(seconds * 1000, LONGEST_PAUSE_MS));
+  link.trouble = trouble;
+}
+
+/* What an answer that is none means: some other page than ours, a server at rest, or one that would not. */
+function why({ status, said }) {
+  if (said?.reason) return said.reason;
+  if (status < 400 && !said) return say("portal");
+  return say(status === 429 || status >= 500 ? "busy" : "not taken");
 }
 
 async function greet() {
-  const { status, said } = await call("GET");
-  if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw new Error(status);
+  const answer = await call("GET");
+  const { status, said } = answer;
+  if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw Object.assign(new Error(status), { answer });
   const known = await setting("epoch");
   if (said.person) await Promise.all([putSetting("person", said.person), putSetting(`key ${said.person}`, said.key)]);
   if (known && known !== said.epoch) await offerAgain(said.epoch);
@@ -71,13 +81,18 @@ async function sendAll(hello) {
   const stuck = new Set();
   let size = MOST;
   let renewed = false;
+  let told = !("waiting" in hello);
   for (;;) {
     const all = (await waiting()).filter((one) => !one.refused && !one.withdrawn);
     link.unclaimed = all.filter((one) => !one.person && !one[hello.person]).map((one) => one.uid);
     const mine = all.filter((one) => one.person === hello.person && !stuck.has(one.uid));
     const batch = mine.slice(0, size);
+    const said = await letter(hello.person, batch, all.length);
+    /* With nothing to send, it is still said how much waits here, where the server thinks otherwise. */
+    if (!batch.length && (told || hello.waiting === all.length && (!all.length || hello.phone === said.device))) return;
+    told = true;
+    const answer = await call("POST", hello.csrf, said);
     if (!batch.length) return;
-    const answer = await call("POST", hello.csrf, await letter(hello.person, batch, all.length));
     if (answer.status === 200 && answer.said?.wire === WIRE && Array.isArray(answer.said.receipts)) {
       const settled = await settle(answer.said.receipts, batch, Date.now());
       if (!settled) batch.forEach((one) => stuck.add(one.uid));
@@ -85,7 +100,7 @@ async function sendAll(hello) {
       /* Unreadable as a whole: find the one that is, so that it holds up no other. */
       if (batch.length === 1) stuck.add(batch[0].uid);
       size = 1;
-      link.trouble = answer.said?.reason || "";
+      link.trouble = why(answer);
     } else if (!renewed && [403, 409].includes(answer.status)) {
       renewed = true;
       hello = await greet();
@@ -94,7 +109,7 @@ async function sendAll(hello) {
       link.signedOut = true;
       return;
     } else {
-      return later(answer.said?.reason || say("not taken"), answer.wait);
+      return later(why(answer), answer.wait);
     }
   }
 }
@@ -114,8 +129,9 @@ export async function call(method, csrf, body) {
   try {
     const answer = await fetch("/sync/", {
       method, headers, body: body && JSON.stringify(body),
-      signal: stop.signal, redirect: "error", cache: "no-store", credentials: "same-origin",
+      signal: stop.signal, redirect: "manual", cache: "no-store", credentials: "same-origin",
     });
+    link.ahead = Date.now() - Date.parse(answer.headers.get("Date")) || 0;
     const json = (answer.headers.get("Content-Type") || "").startsWith("application/json");
     const said = json ? await answer.json() : null;
     return { status: answer.status, said, wait: Number(answer.headers.get("Retry-After")) || 0 };

@@ -1,6 +1,6 @@
 /* On every other page: what waits on this phone, laid over the bay it is about, and how old the page is. */
 import { nobodyIsHere } from "./keys.js";
-import { waiting } from "./outbox.js";
+import { setAside, things, waiting } from "./outbox.js";
 import { say } from "./words.js";
 import { watchWorker } from "./worker.js";
 
@@ -16,17 +16,18 @@ function line(text, classes, href) {
 }
 
 /* Which bays an entry is about: its own, and those it turned. */
-const baysOf = ({ bay, details }) => new Set([bay, ...(details.sources || []).map((one) => one.bay)]);
+const baysOf = ({ bay, details: { sources } }) => new Set([bay, ...(Array.isArray(sources) ? sources : []).map((one) => one?.bay)]);
 
 async function layOver() {
-  const all = (await waiting()).filter((one) => !one.withdrawn);
+  const all = things((await waiting()).filter((one) => !one.withdrawn));
   const here = all.filter((one) => !one.refused);
   for (const place of document.querySelectorAll("[data-bay]")) {
     const n = here.filter(({ entry }) => baysOf(entry).has(place.dataset.bay)).length;
     if (n) place.prepend(line(say("here", { n }), "tag"));
   }
-  if (!all.length) return;
-  const note = line(say("all here", { n: all.length }), "note", "/drop-off/");
+  const n = all.length + (await setAside()).length;
+  if (!n) return;
+  const note = line(say("all here", { n }), "note", "/drop-off/");
   note.id = "waits-here";
   document.querySelector("main").prepend(note);
 }

@@ -19,7 +19,7 @@ HEIGHT = 740
 #: WCAG 1.4.12: what a reader may set without losing words.
 SPACED = """* { line-height: 1.5 !important; letter-spacing: 0.12em !important; word-spacing: 0.16em !important; }
 p { margin-bottom: 2em !important; }"""
-RECORDING = ("/drop-off/", "/drop-off/more/")
+RECORDING = ("/drop-off/", "/drop-off/more/", "/drop-off/kept/")
 #: The next Tab goes to the page's first stop, whatever was tapped before.
 BEFORE_ALL = """document.body.tabIndex = -1; document.body.focus(); document.body.blur();
 document.body.removeAttribute('tabindex'); scrollTo(0, 0)"""

@@ -40,7 +40,7 @@ def test_every_address_the_worker_keeps_can_be_had() -> None:
     told = known(client.get("/service-worker.js").content.decode())
     files = told["files"]
     assert files
-    assert told["shells"] == ["/drop-off/", "/drop-off/more/"]
+    assert told["shells"] == ["/drop-off/", "/drop-off/more/", "/drop-off/kept/"]
     for address in told["shells"]:
         assert client.get(address).status_code == 200
     for address in files:
@@ -50,7 +50,7 @@ def test_every_address_the_worker_keeps_can_be_had() -> None:
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("where", ["/drop-off/", "/drop-off/more/"])
+@pytest.mark.parametrize("where", ["/drop-off/", "/drop-off/more/", "/drop-off/kept/"])
 def test_everything_a_recording_page_needs_is_kept(where: str) -> None:
     page = Client().get(where).content.decode()
     needed = set(re.findall(r'/static/[^"]+', page))

@@ -26,6 +26,7 @@ PUT_TOGETHER = {
 PAGES: dict[str, Callable[[], phone_words.Words]] = {
     "heaps/drop-off.js": phone_words.recording,
     "heaps/more.js": phone_words.more,
+    "heaps/kept.js": phone_words.kept,
     "heaps/waiting-here.js": phone_words.every_page,
     "heaps/did-it.js": phone_words.at_heap,
     "heaps/hand-over.js": phone_words.every_page,
