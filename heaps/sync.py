@@ -17,7 +17,7 @@ from django.utils.translation import gettext_noop
 
 from heaps import doubts, history, parking, wire
 from heaps.ledger import REPLAY
-from heaps.ledger.kinds import Correction, Turn
+from heaps.ledger.kinds import Correction
 from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site, known_materials, many
 from heaps.science.materials import Materials
 from heaps.stewards import Care, care_of
@@ -47,6 +47,7 @@ class Sending:
     received_at: datetime = field(default_factory=timezone.now)
     recorded_by: Mapping[str, Member | None] = field(default_factory=dict)
     handed_in: bool = False  # by a phone that is no longer signed in: nothing goes into the ledger by itself
+    unproved: bool = False  # from a file without a good seal: it gives way to the same entry from a phone
     from_file: bool = False  # what has no place is refused, not laid aside: whoever brings it in can mend the file
 
 
@@ -86,16 +87,17 @@ def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
     return receipts
 
 
-def hand_in(raw_entries: Sequence[object], whose: str, sending: Sending) -> list[Receipt]:
+def hand_in(raw_entries: Sequence[object], whose: str | None, sending: Sending) -> list[Receipt]:
     """Lay aside what a phone brings that is no longer signed in, for the person with the number `whose`.
 
-    Somebody who has left stays gone: no person, no phone and no words. Raises parking.TooMany.
+    Nobody stands behind what comes without one. Somebody who has left stays gone: no person, no phone and no words.
+    Raises parking.TooMany.
     """
     with transaction.atomic():
         _locked()  # nobody leaves in the middle of it
-        person = Member.objects.filter(uid=whose).first()
+        person = Member.objects.filter(uid=whose).first() if whose else None
         device = sending.device if person else None
-        return accept(raw_entries, replace(sending, person=person, device=device, handed_in=True))
+        return accept(raw_entries, replace(sending, person=person, device=device, handed_in=True, unproved=not whose))
 
 
 def _read(raw: object, materials: Materials) -> wire.Wired | Receipt:
@@ -128,13 +130,16 @@ class _Desk:
         meant = {one.what.corrects for one in wanted if isinstance(one.what, Correction)}
         told = Entry.objects.only("uid", "kind", "site_id", "person_id", "fingerprint")
         rows = {str(row.uid): row for row in told.filter(uid__in=uids | meant)}
-        bays = _bays_of({uid for one in wanted for uid in _bays_named(one)})
+        bays = _bays_of({uid for one in wanted for uid in wire.bays_named(one)})
+        held = parking.where_they_are(uids)
+        if not sending.unproved:
+            parking.make_way(held)
         return cls(
             sending=sending,
             fingerprints={uid: row.fingerprint for uid, row in rows.items() if uid in uids},
             originals=rows,
             settled=_corrected_by_others(meant, sending.person) if meant else set(),
-            held=parking.where_they_are(uids),
+            held=held,
             sites=_sites_of({one.site for one in wanted}, bays.values()),
             bays=bays,
             donors=_donors_named(wanted),
@@ -173,7 +178,7 @@ class _Desk:
             return Receipt(wired.uid, "parked", _("A coordinator will place it."))
         if self.held.get(wired.uid) == "left out":
             return Receipt(wired.uid, "known", _("A coordinator has left it out."))
-        return self._park(wired, raw, parking.HANDED_IN)
+        return self._park(wired, raw, parking.FROM_FILE if self.sending.unproved else parking.HANDED_IN)
 
     def _forbidden(self, wired: wire.Wired) -> str:
         """Why this person may not record this, or nothing."""
@@ -203,7 +208,7 @@ class _Desk:
         site = self.sites.get(wired.site)
         if site is None:
             return gettext_noop("This site is not known here.")
-        if any(uid not in self.bays or self.bays[uid].site_id != site.pk for uid in _bays_named(wired)):
+        if any(uid not in self.bays or self.bays[uid].site_id != site.pk for uid in wire.bays_named(wired)):
             return gettext_noop("One of its bays is not known at that site.")
         return ""
 
@@ -267,15 +272,6 @@ class _Desk:
 def _corrected_by_others(uids: set[str], person: Member | None) -> set[str]:
     corrections = Entry.objects.filter(corrects__in=uids).exclude(person=person)
     return {str(uid) for uid in corrections.values_list("corrects", flat=True)}
-
-
-def _bays_named(wired: wire.Wired) -> set[str]:
-    """Every bay an entry names, also inside a turn or a correction."""
-    what = wired.what.what if isinstance(wired.what, Correction) and wired.what.what else wired.what
-    named = {wired.bay, wired.what.bay if isinstance(wired.what, Correction) else None}
-    if isinstance(what, Turn):
-        named |= {share.bay for share in what.sources}
-    return {uid for uid in named if uid}
 
 
 def _bays_of(named: set[str]) -> dict[str, Bay]:

@@ -6,6 +6,7 @@ from heaps.views import at_heap, donors, drop_off, imports, labels, loads, publi
 from heaps.views.add import what_to_add
 from heaps.views.at_gate import at_gate
 from heaps.views.board import board
+from heaps.views.carried import carried
 from heaps.views.codes import bay_code, site_codes
 from heaps.views.collect import collect
 from heaps.views.coordinators import coordinators
@@ -62,6 +63,7 @@ urlpatterns = [
     path("site/<uuid:uid>/<uuid:bay>/", public.bay, name="public_bay"),
     path("me/", mine, name="mine"),
     path("tray/", tray, name="tray"),
+    path("tray/from-a-phone/", carried, name="carried"),
     path("sync/", sync, name="sync"),
     path("set-up/", set_up.set_up, name="set_up"),
     path("set-up/sites/add/", set_up.add_site, name="add_site"),

@@ -4,6 +4,9 @@ It is a signature of the person's opaque number, so nothing is kept here. It ope
 waits for a coordinator.
 """
 
+import hashlib
+import hmac
+
 from django.core.signing import BadSignature, Signer
 
 from members.models import Member
@@ -22,3 +25,12 @@ def holds(uid: str, key: object) -> bool:
         return isinstance(key, str) and Signer(salt=SALT).unsign(f"{uid}:{key}") == uid
     except (BadSignature, ValueError):  # half a character is no key either
         return False
+
+
+def seals(uid: str, text: str, seal: object) -> bool:
+    """Whether a phone that has the key of the person with that number sealed this text: HMAC-SHA-256 (RFC 2104)."""
+    if not isinstance(seal, str):
+        return False
+    key = Signer(salt=SALT).signature(uid)
+    made = hmac.new(key.encode(), text.encode("utf-8", "surrogatepass"), hashlib.sha256).hexdigest()
+    return hmac.compare_digest(made.encode(), seal.encode("utf-8", "surrogatepass"))

@@ -127,6 +127,14 @@ def device_of(request: HttpRequest) -> Device | None:
     return Device.objects.filter(pk=request.session.get(DEVICE_KEY, 0)).first()
 
 
+def is_signed_in(person: Member, phone: uuid.UUID, now: datetime) -> bool:
+    """Whether somebody is signed in on the phone with that number."""
+    live = Session.objects.filter(
+        device__member=person, device__phone=phone, device__ended_at=None, expire_date__gt=now
+    )
+    return person.is_active and live.exists()
+
+
 def quiet(now: datetime) -> QuerySet[Device]:
     """Devices that spoke of waiting entries and not since, and those that came back with an empty store."""
     found = Device.objects.filter(Q(missing__gt=0) | Q(waiting__gt=0, spoke_at__lt=now - QUIET_AFTER))

@@ -36,6 +36,7 @@ NOT_ASKED = {
     "members:sign_out": "it ends the session of whoever asks",
     "members:first_start": "it opens to nobody once there is an administrator",
     "heaps:sync": "letters are asked about below",
+    "heaps:carried": "whose a letter is, its seal says: tests/heaps/views/test_carried.py",
     "leave": "it always means whoever asks, and has no object that another could name",
     "members:own_password": "asked about below: it always means whoever asks",
     "members:devices": "asked about below: it shows only the devices of whoever asks",
@@ -276,7 +277,8 @@ def test_one_s_own_device_is_ended_by_nobody_else(others: dict[str, Client], cli
     uid = str(member.devices.get().uid)
     for who, browser in others.items():
         before = member.devices.values().get(), member.devices.get().sessions.count()
-        answer = browser.post(reverse("members:devices"), {"device": uid})
+        for asked in ("device", "settled"):
+            answer = browser.post(reverse("members:devices"), {asked: uid})
         assert answer.status_code == 404 or answer["Location"].startswith("/sign-in/"), who
         assert (member.devices.values().get(), member.devices.get().sessions.count()) == before
     assert own.get(reverse("heaps:mine")).status_code == 200

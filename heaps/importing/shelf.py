@@ -8,7 +8,7 @@ import hashlib
 import json
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import asdict
 from datetime import datetime, timedelta
@@ -21,6 +21,7 @@ from django.core.files.uploadhandler import SkipFile, TemporaryFileUploadHandler
 
 from heaps.importing.tables import Table
 from heaps.models import ImportRun
+from heaps.stewards import care_of
 from members.models import Member
 
 MOST_BYTES = 20_000_000
@@ -34,7 +35,7 @@ CREATE TABLE in_time (place INTEGER PRIMARY KEY, number INTEGER NOT NULL);
 
 
 class ToDisk(TemporaryFileUploadHandler):
-    """Takes a file straight to the disk, from whoever may bring one in and at the one address for it.
+    """Takes a file straight to the disk, from whoever may bring one in and at the two addresses for it.
 
     A file sent anywhere else is passed over unread, and so is the rest of one that is too large.
     """
@@ -55,14 +56,22 @@ class ToDisk(TemporaryFileUploadHandler):
     def _is_awaited(self) -> bool:
         request = self.request
         match = request.resolver_match if request else None
-        if request is None or match is None or match.view_name != "heaps:imports":
+        if request is None or match is None or not isinstance(request.user, Member):
             return False
-        return isinstance(request.user, Member) and may_import(request.user)
+        may = AWAITED.get(match.view_name)
+        return may is not None and may(request.user)
 
 
 def may_import(person: Member) -> bool:
     """Whether somebody may bring files in: what comes may be of any site."""
     return person.is_active and (person.has_role("coordinator") or person.has_role("administrator"))
+
+
+#: The addresses that take files, and from whom.
+AWAITED: dict[str, Callable[[Member], bool]] = {
+    "heaps:imports": may_import,
+    "heaps:carried": lambda person: bool(care_of(person)),
+}
 
 
 def folder() -> Path:

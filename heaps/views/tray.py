@@ -16,6 +16,7 @@ from heaps.stewards import care_of, coordinators
 from heaps.sync import Receipt
 from members.access import signed_in
 from members.models import Member
+from members.sessions import quiet
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -28,6 +29,7 @@ def tray(request: HttpRequest) -> HttpResponse:
     care = care_of(signed_in(request))
     context = {
         "tray": waiting.tray(timezone.now(), care),
+        "quiet": quiet(timezone.now()) if care.everywhere else (),
         "bays": care.of(Bay.objects.select_related("site")),
         "sites": care.of(Site.objects.all(), "pk"),
         "day": (day := _day(request.GET.get("day", ""))),

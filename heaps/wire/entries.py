@@ -8,7 +8,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, cast
 
-from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Dropoff, Kind, brought
+from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Dropoff, Kind, Turn, brought
 from heaps.science.materials import Materials
 from heaps.wire.details import read_details
 from heaps.wire.values import (
@@ -52,6 +52,15 @@ class Wired:
 def fingerprint_of(*said: object) -> str:
     """SHA-256 of what was recorded: number, kind, site, bay, moment, whether typed in, details."""
     return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+
+
+def bays_named(wired: Wired) -> set[str]:
+    """Every bay an entry names, also inside a turn or a correction."""
+    what = wired.what.what if isinstance(wired.what, Correction) and wired.what.what else wired.what
+    named = {wired.bay, wired.what.bay if isinstance(wired.what, Correction) else None}
+    if isinstance(what, Turn):
+        named |= {share.bay for share in what.sources}
+    return {uid for uid in named if uid}
 
 
 def read(raw: object, materials: Materials) -> Wired:

@@ -19,8 +19,10 @@ from members.sessions import DEVICE_KEY, KEPT_AFTER_END, end, is_quiet, settle
 @read_or_send
 @role_required("member")
 def devices(request: HttpRequest) -> HttpResponse:
-    """One's own devices, and those that were signed out of late; a POST signs out on one of them, or says that its missing entries were
-    seen to."""
+    """One's own devices, and those that were signed out of late.
+
+    A POST signs out on one of them, or says that what was missing on it is seen to.
+    """
     person = signed_in(request)
     if person is None:  # role_required has seen to it; this tells the type checker
         raise Http404

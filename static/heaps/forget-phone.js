@@ -1,6 +1,7 @@
 /* Takes off this phone what it remembers. What waits on it goes only when its person says so twice. */
 import { at } from "./element.js";
-import { change, setAside, things, waiting } from "./outbox.js";
+import { change, setAside, waiting } from "./outbox.js";
+import { things } from "./records.js";
 import { say } from "./words.js";
 
 const FORGOTTEN = "forgotten";

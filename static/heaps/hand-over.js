@@ -2,8 +2,9 @@
 import { at } from "./element.js";
 import { WIRE } from "./entry.js";
 import { nobodyIsHere } from "./keys.js";
-import { setting, settle, things, waiting } from "./outbox.js";
-import { call, letter } from "./sync.js";
+import { call, letter, why } from "./letters.js";
+import { setting, settle, waiting } from "./outbox.js";
+import { things } from "./records.js";
 import { say } from "./words.js";
 
 const MOST = 50;
@@ -20,20 +21,21 @@ export async function handable() {
 export async function handIn() {
   const tried = new Set();
   let size = MOST;
-  let why = "";
+  let stays = "";
   for (;;) {
     const all = (await handable()).filter((one) => !tried.has(one.uid));
     const batch = all.filter((one) => one.person === all[0].person).slice(0, size);
-    if (!batch.length) return why;
+    if (!batch.length) return stays;
     const records = batch.map(({ key, ...record }) => record);
-    const { status, said } = await call("POST", "", { ...await letter(batch[0].person, records, all.length), key: batch[0].key });
+    const answer = await call("POST", "", { ...await letter(batch[0].person, records, all.length), key: batch[0].key });
+    const { status, said } = answer;
     if (status === 200 && said?.wire === WIRE && Array.isArray(said.receipts)) {
       await settle(said.receipts, records, Date.now());
     } else if (batch.length > 1 && [400, 413].includes(status)) {
       size = 1;
       continue;
     } else if (![400, 413].includes(status)) {
-      why = said?.reason || say("not taken");
+      stays = why(answer);
       all.filter((one) => one.person === batch[0].person).forEach((one) => tried.add(one.uid));
     }
     batch.forEach((one) => tried.add(one.uid));
@@ -50,10 +52,10 @@ async function show() {
 async function handInNow() {
   at("hand-over-now").disabled = true;
   const before = await show();
-  const why = await handIn().catch(() => say("offline"));
+  const stays = await handIn().catch(() => say("offline"));
   const left = await show();
   const went = before > left && say("handed in", { n: before - left });
-  at("hand-over-said").textContent = [went, left && say("not handed in", { n: left, why })].filter(Boolean).join(" ");
+  at("hand-over-said").textContent = [went, left && say("not handed in", { n: left, why: stays })].filter(Boolean).join(" ");
   at("hand-over-said").hidden = false;
   at("hand-over-now").disabled = false;
   if (!left) at("waits-here")?.remove();

@@ -1,4 +1,5 @@
 /* What this phone keeps: entries that wait, a nameless journal of those sent, and settings. */
+import { isSound } from "./records.js";
 import { say } from "./words.js";
 
 const NAME = "heaps";
@@ -75,21 +76,6 @@ export const journal = async () => (await everything("journal")).filter(isSound)
 export const setAside = async () => (await everything("waiting")).filter((one) => !isSound(one));
 export const setting = (key) => within("readonly", (at) => at("settings").get(key));
 export const putSetting = (key, value) => within("readwrite", (at) => at("settings").put(value, key));
-
-function isSound({ uid, entry: it, person }) {
-  try {
-    return it.uid === uid && uid.trim() && it.kind.trim() && it.occurred_at.trim() && !Number.isNaN(Date.parse(it.occurred_at))
-      && it.details instanceof Object && (person ?? "").trim() != null && Boolean(JSON.stringify(it));
-  } catch {
-    return false;
-  }
-}
-
-/* An entry and what undoes it are one thing to a person, while both wait. */
-export function things(records) {
-  const here = new Set(records.map((one) => one.uid));
-  return records.filter(({ entry: { details: one } }) => one.says !== "withdraw" || !here.has(one.corrects));
-}
 
 /* What waits is changed only while it is there: what was forgotten meanwhile does not come back. */
 function whileItWaits(at, uid, act) {

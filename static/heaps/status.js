@@ -1,6 +1,7 @@
 /* The line that always says what waits here and what went when. */
 import { at, el } from "./element.js";
-import { setAside, setting, things, waiting } from "./outbox.js";
+import { setAside, setting, waiting } from "./outbox.js";
+import { things } from "./records.js";
 import { link } from "./sync.js";
 import { say } from "./words.js";
 
@@ -42,7 +43,6 @@ export async function showStatus() {
   const line = parts.flatMap((part) => [part, " "]);
   makeRoom(count);
   at("state").replaceChildren(...line);
-  at("clearing")?.toggleAttribute("hidden", !count);
   at("send-now").hidden = !count || link.signedOut;
   at("yours").hidden = !link.unclaimed.length;
   at("yours-count").textContent = link.unclaimed.length;

@@ -1,10 +1,10 @@
 /* Sends what waits, entry by entry receipted. Anything but a clear receipt leaves an entry waiting. */
 import { bell, mark, offerAgain, prune, putSetting, setting, settle, waiting } from "./outbox.js";
-import { WIRE, newUid } from "./entry.js";
+import { WIRE } from "./entry.js";
+import { call, letter, why } from "./letters.js";
 import { say } from "./words.js";
 
 const MOST = 50;
-const ANSWER_MS = 10000;
 const PAUSE_MS = 30000;
 const LONGEST_PAUSE_MS = 900000;
 
@@ -58,16 +58,10 @@ function later(trouble, seconds = 0, most = LONGEST_PAUSE_MS) {
   link.trouble = trouble;
 }
 
-/* What an answer that is none means: some other page than ours, a server at rest, or one that would not. */
-function why({ status, said }) {
-  if (said?.reason) return said.reason;
-  if (status < 400 && !said) return say("portal");
-  return say(status === 429 || status >= 500 ? "busy" : "not taken");
-}
-
 async function greet() {
   const answer = await call("GET");
   const { status, said } = answer;
+  link.ahead = answer.ahead;
   if (status !== 200 || said?.wire !== WIRE || !said.epoch) throw Object.assign(new Error(status), { answer });
   const known = await setting("epoch");
   if (said.person) await Promise.all([putSetting("person", said.person), putSetting(`key ${said.person}`, said.key)]);
@@ -111,32 +105,6 @@ async function sendAll(hello) {
     } else {
       return later(why(answer), answer.wait);
     }
-  }
-}
-
-export async function letter(person, batch, count) {
-  let device = await setting("device");
-  if (!device) await putSetting("device", (device = newUid()));
-  const entries = batch.map((one) => one.entry);
-  return { wire: WIRE, device, person, sent_at: new Date().toISOString(), waiting: count, entries };
-}
-
-export async function call(method, csrf, body) {
-  const stop = new AbortController();
-  const late = setTimeout(() => stop.abort(), ANSWER_MS);
-  const headers = { Accept: "application/json" };
-  if (body) Object.assign(headers, { "Content-Type": "application/json", "X-CSRFToken": csrf });
-  try {
-    const answer = await fetch("/sync/", {
-      method, headers, body: body && JSON.stringify(body),
-      signal: stop.signal, redirect: "manual", cache: "no-store", credentials: "same-origin",
-    });
-    link.ahead = Date.now() - Date.parse(answer.headers.get("Date")) || 0;
-    const json = (answer.headers.get("Content-Type") || "").startsWith("application/json");
-    const said = json ? await answer.json() : null;
-    return { status: answer.status, said, wait: Number(answer.headers.get("Retry-After")) || 0 };
-  } finally {
-    clearTimeout(late);
   }
 }
 

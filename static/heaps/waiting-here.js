@@ -1,6 +1,7 @@
 /* On every other page: what waits on this phone, laid over the bay it is about, and how old the page is. */
 import { nobodyIsHere } from "./keys.js";
-import { setAside, things, waiting } from "./outbox.js";
+import { setAside, waiting } from "./outbox.js";
+import { things } from "./records.js";
 import { say } from "./words.js";
 import { watchWorker } from "./worker.js";
 

@@ -187,10 +187,13 @@ def test_what_waits_is_thrown_away_only_when_said_twice_and_can_be_saved_before(
     sign_out(page, server)
     page.get_by_role("button", name="Forget this phone").first.tap()
     expect(page.locator("#forget-waiting")).to_contain_text("1 entry waits on this phone.")
+    page.get_by_text("Save it as a file").tap()
     with page.expect_download() as taken:
-        page.get_by_text("Save it as a file").tap()
-    (saved,) = json.loads(Path(taken.value.path()).read_text())
-    assert saved["entry"]["details"]["feedstock"] == "coffee"
+        page.get_by_role("button", name="Save it as a file").tap()
+    (letter,) = json.loads(Path(taken.value.path()).read_text())["letters"]
+    assert json.loads(letter["text"])["entries"][0]["details"]["feedstock"] == "coffee"
+    page.go_back()
+    page.get_by_role("button", name="Forget this phone").first.tap()
     page.get_by_role("button", name="Yes, forget this phone").tap()
     expect(page.locator("#forget-really")).to_contain_text("Really throw 1 entry away?")
     assert len(stored(page, "waiting")) == 1, "once is not enough"
@@ -228,8 +231,8 @@ def test_what_was_recorded_before_any_sign_in_goes_to_whoever_says_yes(page: Pag
 
 def test_a_lost_phone_is_signed_out_from_another_one(page: Page, server: Server) -> None:
     sign_in(page, server, "ada")
-    server.rows("insert into members_device (uid, member_id, label, signed_in_at, last_seen_at, waiting)"
-                " select ?, id, 'iPhone, Safari', datetime('now'), datetime('now'), 2 from members_member"
+    server.rows("insert into members_device (uid, member_id, label, signed_in_at, last_seen_at, waiting, missing)"
+                " select ?, id, 'iPhone, Safari', datetime('now'), datetime('now'), 2, 0 from members_member"
                 " where username = 'ada'", uuid.uuid4().hex)  # fmt: skip
     server.rows("insert into members_session (session_key, session_data, expire_date, device_id)"
                 " select 'x', 'x', datetime('now', '+1 day'), max(id) from members_device")  # fmt: skip

@@ -97,7 +97,7 @@ def test_a_new_word_on_the_recording_page_makes_another_version(monkeypatch: pyt
 
 def test_the_kept_templates_are_all_there_are_on_the_page() -> None:
     templates = Path(settings.BASE_DIR) / "templates"
-    found = {"heaps/drop_off.html", "heaps/more.html"}
+    found = {"heaps/drop_off.html", "heaps/more.html", "heaps/kept.html"}
     for name in sorted(found):
         text = (templates / name).read_text()
         found |= set(re.findall(r'{% (?:include|extends) "([^"]+)"', text))
@@ -127,7 +127,7 @@ def test_modules_come_after_those_they_need() -> None:
 
 
 def test_every_module_is_needed_by_a_page() -> None:
-    entries = ("drop-off.js", "more.js", *ON_OTHER_PAGES)
+    entries = ("drop-off.js", "more.js", "kept.js", *ON_OTHER_PAGES)
     needed = {name for entry in entries for name in joining.parts(STATIC, f"heaps/{entry}")}
     assert needed == {path.name for path in (STATIC / "heaps").glob("*.js")}
 

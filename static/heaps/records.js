@@ -1,0 +1,16 @@
+/* What a record must be to be sent and shown; and how many things some of them are. */
+
+export function isSound({ uid, entry: it, person }) {
+  try {
+    return it.uid === uid && uid.trim() && it.kind.trim() && it.occurred_at.trim() && !Number.isNaN(Date.parse(it.occurred_at))
+      && it.details instanceof Object && (person ?? "").trim() != null && Boolean(JSON.stringify(it));
+  } catch {
+    return false;
+  }
+}
+
+/* An entry and what undoes it are one thing to a person, while both wait. */
+export function things(records) {
+  const here = new Set(records.map((one) => one.uid));
+  return records.filter(({ entry: { details: one } }) => one.says !== "withdraw" || !here.has(one.corrects));
+}
