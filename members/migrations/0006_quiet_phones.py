@@ -10,7 +10,7 @@ def say_when(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('members', '0004_words_as_proof'),
+        ('members', '0005_erased'),
     ]
 
     operations = [
