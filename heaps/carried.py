@@ -32,10 +32,23 @@ class Unreadable(Exception):
 class From(Enum):
     """What is known of where a letter comes from."""
 
-    PHONE = _("From a phone on which this person is signed in.")
-    KEY = _("Sealed by a phone that is not signed in. A coordinator looks at each entry.")
-    NOBODY = _("Recorded before anybody signed in on the phone. Nobody is named.")
-    CHANGED = _("The seal does not fit. It was changed, or somebody else wrote it. Nobody is named.")
+    PHONE = "phone"
+    KEY = "key"
+    NOBODY = "nobody"
+    CHANGED = "changed"
+
+    @property
+    def says(self) -> str:
+        """In words."""
+        return str(SAID[self])
+
+
+SAID = {
+    From.PHONE: _("From a phone on which this person is signed in."),
+    From.KEY: _("Sealed by a phone that is not signed in. A coordinator looks at each entry."),
+    From.NOBODY: _("Recorded before anybody signed in on the phone. Nobody is named."),
+    From.CHANGED: _("The seal does not fit. It was changed, or somebody else wrote it. Nobody is named."),
+}
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """Migrations only go forward, and every one of them meets a ledger that an earlier release wrote."""
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from django.db.migrations.executor import MigrationExecutor
 from heaps import history
 from heaps.models import Entry, Ledger, Site
 from heaps.sync import link
+from members.models import Device
 
 pytestmark = pytest.mark.ledger
 
@@ -37,6 +39,18 @@ def test_an_old_ledger_comes_through_to_the_grams(path: Path) -> None:
     assert Ledger.objects.get().chain == chain
     for site in Site.objects.all():
         assert history.drift(site) == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_a_phone_last_spoke_of_is_dated_by_when_it_was_seen() -> None:
+    then = _migrate([("members", "0005_erased")])
+    seen = datetime(2026, 5, 1, tzinfo=UTC)
+    someone = then.get_model("members.Member").objects.create(username="old", name="Old")
+    said = {"member": someone, "label": "Android", "signed_in_at": seen, "last_seen_at": seen}
+    for waiting in (None, 2):
+        then.get_model("members.Device").objects.create(**said, waiting=waiting)
+    _migrate(MigrationExecutor(connection).loader.graph.leaf_nodes())
+    assert list(Device.objects.order_by("pk").values_list("waiting", "spoke_at")) == [(None, None), (2, seen)]
 
 
 def test_there_is_an_old_ledger_to_migrate() -> None:

@@ -32,11 +32,11 @@ def devices(request: HttpRequest) -> HttpResponse:
         return redirect("members:devices")
     if request.method == "POST":
         return _end(request, person)
-    now = timezone.now()
+    now, here = timezone.now(), request.session.get(DEVICE_KEY)
     live, ended = _devices(person, now)
     for one in (*live, *ended):
-        one.is_quiet = is_quiet(one, (*live, *ended), now)  # type: ignore[attr-defined]  # for the template
-    context = {"live": live, "ended": ended, "this": request.session.get(DEVICE_KEY)}
+        one.is_quiet = one.pk != here and is_quiet(one, (*live, *ended), now)  # type: ignore[attr-defined]  # for the template
+    context = {"live": live, "ended": ended, "this": here}
     return render(request, "members/devices.html", context)
 
 

@@ -56,7 +56,7 @@ function broken(one) {
   const ask = el("p", { className: "row", hidden: true }, say("throw this"),
     button(say("throw away"), () => change((store) => store("waiting").delete(one.uid))),
     button(say("leave it"), () => { ask.hidden = true; }));
-  return el("li", { className: "stack tight" }, el("pre", {}, plain(one)),
+  return el("li", { className: "stack tight" }, el("pre", { tabIndex: 0 }, plain(one)),
     button(say("not needed"), () => { ask.hidden = false; }), ask);
 }
 

@@ -224,6 +224,16 @@ def test_it_says_what_a_load_does_with_what_waits_here_too(page: Page, phone: Br
     expect(page.locator("#effect")).to_have_text(TOO_GREEN)
 
 
+def test_a_heap_that_is_full_with_it_is_offered_no_browns_on_top(page: Page) -> None:
+    choose(page, "peelings")
+    expect(page.locator("#top")).to_be_visible()
+    page.locator("#top").tap()
+    page.fill("[name=half_containers]", "150")
+    expect(page.locator("#effect")).to_have_text("With this, Bay 1 is about full.")
+    expect(page.locator("#top")).to_be_hidden()
+    expect(page.locator("#keep")).not_to_contain_text("on top")
+
+
 def test_water_and_a_turn_that_wait_here_are_counted_or_silence_it(page: Page, phone: BrowserContext) -> None:
     phone.set_offline(True)
     choose(page, "Autumn leaves")

@@ -7,6 +7,7 @@ from tests.browser import measuring
 from tests.browser.measuring import LEAST_MAIN_PX
 from tests.browser.test_pages import nothing_in
 from tests.browser.test_recording import find
+from tests.browser.test_seen import PUT
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
@@ -73,3 +74,16 @@ def test_a_phone_that_lies_on_its_side_can_record_too(page: Page, server: Server
     assert covered <= LYING["height"] / 2, "bars that stay put leave no room for what is chosen"
     page.locator("#keep").tap()
     page.locator("#kept", has_text="Kept on this phone").wait_for()
+
+
+def test_what_a_phone_keeps_is_large_and_dark_on_light(page: Page, server: Server) -> None:
+    choose_peelings(page)
+    page.locator("#keep").tap()
+    page.locator("#kept", has_text="Kept on this phone").wait_for()
+    torn = {"uid": "torn", "entry": {"words": "two barrows of straw" * 20}}
+    page.evaluate(PUT, ["waiting", [torn]])
+    page.goto(f"{server.url}/drop-off/kept/")
+    page.locator("#unread pre").wait_for()
+    page.locator("#as-text summary").tap()
+    page.get_by_role("button", name="I do not need it").tap()
+    nothing_in(measuring.laid_out(page) | {"keyboard": measuring.keyboard(page), "axe": measuring.axe_at(page, 320)})

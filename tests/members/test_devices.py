@@ -8,8 +8,11 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from heaps.models import Bay
+from members.hand_over import key_of
 from members.models import Device, Member, Session
 from members.sessions import delete_long_ended
+from tests.letters import body, load, post
 
 HERE = reverse("members:devices")
 ANDROID = "Mozilla/5.0 (Linux; Android 10; K) AppleWebKit/537.36 Chrome/126.0.0.0 Mobile Safari/537.36"
@@ -81,3 +84,37 @@ def test_an_ended_device_is_listed_as_long_as_its_phone_remembers(member: Member
     Session.objects.filter(expire_date__lt=timezone.now()).delete()
     delete_long_ended(timezone.now())
     assert Device.objects.count() == (3 if listed else 1)
+
+
+def test_a_phone_that_fell_silent_is_shown_to_its_person_and_to_coordinators(
+    member: Member, coordinator: Member, steward: Member
+) -> None:
+    browser, _here = browser_of(member, "iPhone Safari")
+    _silent, lost = browser_of(member)
+    spoke = timezone.now() - timedelta(days=4)
+    Device.objects.filter(pk=lost.pk).update(waiting=3, spoke_at=spoke)
+    assert "This phone last spoke of 3 waiting" in page(browser)
+    tray, _desk = browser_of(coordinator)
+    assert "this phone last spoke of 3 waiting" in tray.get("/tray/").content.decode()
+    of_one_site, _desk = browser_of(steward)
+    assert "last spoke of" not in of_one_site.get("/tray/").content.decode(), "people belong to no site"
+    browser.post(HERE, {"settled": str(lost.uid)})
+    assert "last spoke of 3" not in page(browser) + tray.get("/tray/").content.decode()
+
+
+@pytest.mark.parametrize(("says", "is_said"), [(ANDROID, True), ("iPhone Safari", False)])
+def test_a_new_sign_in_on_a_phone_like_it_asks_whether_it_was_emptied(member: Member, says: str, is_said: bool) -> None:
+    """A phone whose data was all cleared has to sign in again; nothing tells that it is the same but what it is."""
+    _before, old = browser_of(member)
+    then = timezone.now() - timedelta(minutes=5)
+    Device.objects.filter(pk=old.pk).update(waiting=2, spoke_at=then, signed_in_at=then)
+    browser, _now = browser_of(member, says)
+    assert ("This phone last spoke of 2 waiting" in page(browser)) is is_said
+
+
+def test_what_is_handed_in_without_a_sign_in_is_no_longer_spoken_of(member: Member, bay: Bay) -> None:
+    browser, device = browser_of(member)
+    post(browser, body(member, [], waiting=2) | {"entries": []})
+    Device.objects.filter(pk=device.pk).update(phone=uuid.UUID(int=7), waiting=2)
+    post(Client(), body(member, [load(bay)], waiting=2, key=key_of(member)))
+    assert Device.objects.get(pk=device.pk).waiting == 1
