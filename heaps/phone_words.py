@@ -166,10 +166,10 @@ def _of_problems() -> dict[str, str]:
     return {
         "not yet": _("Not kept yet. {problem}"),
         "full": _(
-            "Not kept: this phone is full. What you entered is still here. Make room and try again, or carry it off:"
+            "Not kept: this phone is full. What you entered is still here. Make room and try again, or write it down."
         ),
         "failed": _(
-            "Not kept: this phone did not take it. What you entered is still here. Try again, or carry it off:"
+            "Not kept: this phone did not take it. What you entered is still here. Try again, or write it down."
         ),
         "no ground": _("Nothing is set up here yet: no site and no bays. A coordinator does that under Set-up."),
         "no store": _(
