@@ -73,9 +73,9 @@ def _of_sending() -> dict[str, str]:
     return {
         "late": _("No answer in time."),
         "offline": _("No connection."),
-        "portal": _("Another page answered. Does this network want a sign-in first?"),
-        "busy": _("The server is busy. They go later by themselves."),
-        "not taken": _("The server did not take them. They go later by themselves. If not, tell a coordinator."),
+        "portal": _("Another page answered. Does this network want a sign-in?"),
+        "busy": _("The server is busy. They go later."),
+        "not taken": _("The server did not take them. Tell a coordinator."),
         "no reason": _("No reason was given."),
     }
 
@@ -183,7 +183,7 @@ def _of_problems() -> dict[str, str]:
         "litres?": _("Say how many litres one of them holds, like 12."),
         "fill in": _("{label}: please fill this in."),
         "number": _("{label}: must be a number, like 2."),
-        "which number": _("{label}: is that {large} or {small}? Please write it like that."),
+        "which number": _("{label}: more than 1,000, or less? Write 1200 or 1.2."),
         "range": _("{label}: must be from {least} to {most}."),
         "halves": _("{label}: in halves, like 2.5."),
         "what first": _("Choose what happened first."),
@@ -243,6 +243,8 @@ def _of_list() -> dict[str, str]:
         "take back": _("Take it back"),
         "till then": _("Kept on this phone till then."),
         "all wait": _("{n} waiting, kept on this phone."),
+        "others wait": _("{n} for somebody else."),
+        "set aside": _("! Some here cannot be read."),
         "all sent": _("✓ All sent."),
         "none wait": _("Nothing waits on this phone."),
         "last sent": _("Last sent {when}."),
@@ -256,8 +258,6 @@ def _of_values(*fields: str) -> dict[str, str]:
 
 def _counts() -> dict[str, Callable[[int], str]]:
     return {
-        "others wait": lambda n: ngettext("{n} of them is another person's.", "{n} of them are another person's.", n),
-        "set aside": lambda n: ngettext("! {n} entry here cannot be read.", "! {n} entries here cannot be read.", n),
         "need": lambda n: ngettext("! {n} needs you.", "! {n} need you.", n),
         "sign in": lambda n: ngettext("Sign in to send {n} entry", "Sign in to send {n} entries", n),
         "litres": lambda n: ngettext("{n} litre", "{n} litres", n),

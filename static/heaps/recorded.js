@@ -19,8 +19,7 @@ export async function showRecorded(names, correct) {
   const [undone, corrected] = [mended("withdraw"), mended("instead")];
   const rows = all.filter((one) => !isUndoing(one.entry) || one.refused).slice(0, ROWS)
     .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid), corrected: corrected.has(one.uid) }));
-  const { length: n } = await setAside();
-  if (n) rows.unshift(el("li", {}, el("a", { href: "/drop-off/kept/" }, say("set aside", { n }))));
+  if ((await setAside()).length) rows.unshift(el("li", {}, el("a", { href: "/drop-off/kept/" }, say("set aside"))));
   at("entries").replaceChildren(...rows);
   if (!rows.length) at("entries").append(el("li", {}, say("nothing")));
 }

@@ -34,7 +34,7 @@ PUT = """([name, records]) => new Promise((done, fail) => {
 FULL = "() => { IDBObjectStore.prototype.put = () => { throw new DOMException('Full.', 'QuotaExceededError'); }; }"
 ANSWERS: dict[str, tuple[dict[str, Any], str]] = {
     "a captive portal's page": ({"status": 200, "content_type": "text/html", "body": "<html>Sign in</html>"},
-                                "Another page answered. Does this network want a sign-in first?"),
+                                "Another page answered. Does this network want a sign-in?"),
     "a redirect": ({"status": 302, "headers": {"Location": "/sign-in/"}, "body": ""}, "Another page answered."),
     "403": ({"status": 403, "content_type": "text/html", "body": "<html>No</html>"}, "The server did not take them."),
     "413": ({"status": 413, "content_type": "text/html", "body": "<html>No</html>"}, "The server did not take them."),
@@ -263,7 +263,7 @@ def test_a_shared_phone_says_that_something_waits_for_somebody_else(page: Page, 
     sign_out(page, server)
     page.unroute("**/sync/")
     sign_in(page, server, "bela")
-    expect(page.locator("#state")).to_contain_text("1 of them is another person's.")
+    expect(page.locator("#state")).to_contain_text("1 for somebody else.")
     says_not_sent(page)
 
 
@@ -296,7 +296,7 @@ def test_a_number_that_means_two_things_is_asked_about(page: Page, server: Serve
     page.locator("#materials label", has_text="Coffee").tap()
     page.fill("[name=half_containers]", "1,200")
     page.locator("#keep").tap()
-    expect(page.get_by_role("alert")).to_contain_text("is that 1200 or 1.200? Please write it like that.")
+    expect(page.get_by_role("alert")).to_contain_text("Write 1200 or 1.2.")
     assert stored(page, "waiting") == []
     page.fill("[name=half_containers]", "2,5")
     page.locator("#keep").tap()
