@@ -37,7 +37,7 @@ export function show(name) {
   const { where, title } = panel().dataset;
   at("title").textContent = title;
   at("where").hidden = !where;
-  at("where-label").textContent = where || "";
+  at("where-label").textContent = `${where || ""} `;
   at("more").open = name === "note";
   for (const half of panel().querySelectorAll("[data-half]")) half.setAttribute("aria-pressed", "false");
   page.laid?.();

@@ -14,13 +14,16 @@ export function clock(moment) {
   return `${when.toLocaleDateString(lang, { weekday: "short", day: "numeric", month: "short", year })}, ${time}`;
 }
 
+const bar = () => at("state").parentElement.classList;
+
 /* Three lines for what waits, from the start if something waited last time: nothing then moves under a thumb. */
 export function roomAsBefore() {
-  try { at("state").parentElement.classList.toggle("waits", localStorage.waits === "1"); } catch { /* It moves a little. */ }
+  try { if (localStorage.waits === "1") bar().add("waits", "late"); } catch { /* It moves a little. */ }
 }
 
 function makeRoom(waits) {
-  if (waits) at("state").parentElement.classList.add("waits");
+  if (waits) bar().add("waits");
+  if (waits && (link.trouble || link.signedOut)) bar().add("late"); // it will take a while: what would lose it is said
   try { localStorage.waits = waits ? "1" : "0"; } catch { /* It moves a little next time. */ }
 }
 
