@@ -121,6 +121,6 @@ export function sendAtGoodMoments() {
   addEventListener("online", () => send(true));
   addEventListener("pageshow", (shown) => shown.persisted && send());
   document.addEventListener("visibilitychange", () => document.hidden || send());
-  setInterval(async () => document.hidden || ((await waiting()).length && send()), PAUSE_MS);
+  setInterval(async () => document.hidden || ((link.trouble || (await waiting()).length) && send()), PAUSE_MS);
   return send(true);
 }
