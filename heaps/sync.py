@@ -6,7 +6,7 @@ A receipt is only given once that transaction is on the disk.
 
 import hashlib
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from heaps import doubts, history, parking, wire
+from heaps import doubts, history, named, parking, wire
 from heaps.ledger import REPLAY
 from heaps.ledger.kinds import Correction
 from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site, known_materials, many
@@ -130,7 +130,7 @@ class _Desk:
         meant = {one.what.corrects for one in wanted if isinstance(one.what, Correction)}
         told = Entry.objects.only("uid", "kind", "site_id", "person_id", "fingerprint")
         rows = {str(row.uid): row for row in told.filter(uid__in=uids | meant)}
-        bays = _bays_of({uid for one in wanted for uid in wire.bays_named(one)})
+        bays = named.bays_of({uid for one in wanted for uid in wire.bays_named(one)})
         held = parking.where_they_are(uids)
         if not sending.unproved:
             parking.make_way(held)
@@ -138,11 +138,11 @@ class _Desk:
             sending=sending,
             fingerprints={uid: row.fingerprint for uid, row in rows.items() if uid in uids},
             originals=rows,
-            settled=_corrected_by_others(meant, sending.person) if meant else set(),
+            settled=named.corrected_by_others(meant, sending.person) if meant else set(),
             held=held,
-            sites=_sites_of({one.site for one in wanted}, bays.values()),
+            sites=named.sites_of({one.site for one in wanted}, bays.values()),
             bays=bays,
-            donors=_donors_named(wanted),
+            donors=named.donors_named(wanted),
             care=care_of(sending.person),
         )
 
@@ -267,28 +267,6 @@ class _Desk:
         """Who gave it, if they give at that site; one that is not known is left out."""
         donor = self.donors.get(wired.donor or "")
         return donor if donor and donor.site_id in (None, self.sites[wired.site].pk) else None
-
-
-def _corrected_by_others(uids: set[str], person: Member | None) -> set[str]:
-    corrections = Entry.objects.filter(corrects__in=uids).exclude(person=person)
-    return {str(uid) for uid in corrections.values_list("corrects", flat=True)}
-
-
-def _bays_of(named: set[str]) -> dict[str, Bay]:
-    return {str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site")}
-
-
-def _sites_of(named: set[str], bays: Iterable[Bay]) -> dict[str, Site]:
-    """The sites of some entries. Most have come with their bays."""
-    found = {str(bay.site.uid): bay.site for bay in bays}
-    if missing := named - found.keys():
-        found |= {str(site.uid): site for site in Site.objects.filter(uid__in=missing)}
-    return found
-
-
-def _donors_named(wanted: Sequence[wire.Wired]) -> dict[str, Donor]:
-    named = {one.donor for one in wanted if one.donor}
-    return {str(donor.uid): donor for donor in Donor.objects.filter(uid__in=named)} if named else {}
 
 
 def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: Ledger, materials: Materials) -> None:
