@@ -54,7 +54,7 @@ async function drain() {
 function later(trouble, seconds = 0, most = LONGEST_PAUSE_MS) {
   failures += 1;
   const pause = Math.min(PAUSE_MS * 2 ** (failures - 1), most) * (0.5 + Math.random() / 2);
-  notBefore = Date.now() + Math.max(pause, Math.min(seconds * 1000, LONGEST_PAUSE_MS));
+  notBefore = Date.now() + Math.max(pause, seconds * 1000);
   link.trouble = trouble;
 }
 

@@ -94,10 +94,10 @@ def test_a_network_that_comes_back_unsaid_is_tried_within_a_minute(
     record_coffee(page)
     for number in range(1, 11):
         phone.clock.run_for(60_000)
-        wait_until(page, lambda least=number: len(tries) > least, 10)  # type: ignore[misc]  # each its own
+        wait_until(page, lambda least=number: len(tries) > least)  # type: ignore[misc]  # each its own
     page.unroute("**/sync/")
     phone.clock.run_for(60_000)
-    wait_until(page, lambda: server.entries == 1, 10)
+    wait_until(page, lambda: server.entries == 1)
 
 
 def test_what_could_not_be_kept_can_be_carried_off_in_words(page: Page, phone: BrowserContext, server: Server) -> None:
