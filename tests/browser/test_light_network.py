@@ -52,7 +52,7 @@ def test_an_answer_that_comes_too_late_costs_nothing(light: Phone, network: Netw
 
 
 TEN_AT_ONCE = """async () => {
-    const { call, letter } = await import('/static/heaps/sync.js');
+    const { call, letter } = await import('/static/heaps/letters.js');
     const { waiting } = await import('/static/heaps/outbox.js');
     const { said: hello } = await call('GET');
     const one = await letter(hello.person, await waiting(), 1);
