@@ -40,7 +40,7 @@ function readNumber(control) {
   if (!control.value.trim()) return optional === undefined ? { problem: ask || say("fill in", { label }) } : {};
   const number = numberIn(control.value);
   const value = Math.round(number * FACTOR[as]);
-  if (Number.isNaN(number)) return { problem: say(twoWays(control.value) ? "which number" : "number", { label }) };
+  if (Number.isNaN(number)) return { problem: say("number", { label }) };
   if (number < least || number > most) return { problem: say("range", { label, least, most }) };
   if (as === "halves" && Math.abs(value - number * 2) > 1e-9) return { problem: say("halves", { label }) };
   return { value };

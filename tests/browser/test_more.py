@@ -183,7 +183,8 @@ def test_it_opens_from_cold_without_a_network_with_the_unfinished_entry(switch_o
     open_more(page, server, "#talk")
     pick(page, "Workshop")
     fill(page, "people", "14")
-    wait_until(page, lambda: ["people", "14"] in (setting(page, "draft of something else") or {}).get("raw", []))
+    draft = f"draft of something else {setting(page, 'person')}"  # each person's own
+    wait_until(page, lambda: ["people", "14"] in (setting(page, draft) or {}).get("raw", []))
     assert setting(page, "draft") is None
     phone.close()
     phone = switch_on(offline=True)

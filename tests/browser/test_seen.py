@@ -296,7 +296,7 @@ def test_a_number_that_means_two_things_is_asked_about(page: Page, server: Serve
     page.locator("#materials label", has_text="Coffee").tap()
     page.fill("[name=half_containers]", "1,200")
     page.locator("#keep").tap()
-    expect(page.get_by_role("alert")).to_contain_text("Write 1200 or 1.2.")
+    expect(page.get_by_role("alert")).to_contain_text("must be a number, like 1200 or 2.5.")
     assert stored(page, "waiting") == []
     page.fill("[name=half_containers]", "2,5")
     page.locator("#keep").tap()
