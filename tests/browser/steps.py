@@ -115,3 +115,8 @@ def stored(page: Page, name: str) -> list[dict[str, Any]]:
 def setting(page: Page, key: str) -> Any:
     """What the phone remembers under a key."""
     return page.evaluate(SETTING, key)
+
+
+def draft(page: Page) -> Any:
+    """What somebody had begun: their own, or what was begun before anybody signed in."""
+    return setting(page, f"draft {setting(page, 'person')}") or setting(page, "draft")

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from tests.browser.steps import record_coffee, setting, sign_in, stored, wait_until
+from tests.browser.steps import draft, record_coffee, sign_in, stored, wait_until
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
@@ -42,7 +42,7 @@ def test_a_draft_keeps_who_gave_it(page: Page) -> None:
     page.locator("#materials label", has_text="Coffee").tap()
     choose_giver(page, "households")
     chosen = page.locator("#donor").input_value()
-    wait_until(page, lambda: chosen in str(setting(page, "draft")))
+    wait_until(page, lambda: chosen in str(draft(page)))
     page.reload()
     expect(page.locator("#draft-back")).to_contain_text("Your unfinished entry is back.")
     expect(page.locator("#donor")).to_have_value(chosen)

@@ -193,7 +193,7 @@ def test_it_opens_from_cold_without_a_network_with_the_unfinished_entry(switch_o
     expect(page.locator("#draft-back")).to_be_visible()
     expect(page.locator("[data-panel=talk] [name=people]")).to_have_value("14")
     keep(page)
-    assert setting(page, "draft of something else") is None
+    assert setting(page, draft) is None
     phone.set_offline(False)
     wait_until(page, lambda: server.entries == 1)
 

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import BrowserContext, Error, Page, expect
 
-from tests.browser.steps import record_coffee, setting, sign_in, stored, wait_for_worker, wait_until, write_words
+from tests.browser.steps import draft, record_coffee, sign_in, stored, wait_for_worker, wait_until, write_words
 from tests.serving import BROKEN_WORKER, NEWER_WORKER, WORKER_OFF, Server
 
 pytestmark = pytest.mark.browser
@@ -37,7 +37,7 @@ def kept_page(page: Page, server: Server) -> Page:
 
 def type_words(page: Page, words: str) -> None:
     write_words(page, words)
-    wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == words)
+    wait_until(page, lambda: (draft(page) or {}).get("words") == words)
 
 
 @pytest.mark.parametrize("reloads", [False, True], ids=["the old page stays open", "reloaded each time"])

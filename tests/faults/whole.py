@@ -14,7 +14,7 @@ from typing import Any
 from playwright.sync_api import BrowserContext, Page, Playwright
 
 from tests import chromium
-from tests.browser.steps import FULL_DISK, open_recording, setting, sign_in, stored, wait_for_worker, wait_until
+from tests.browser.steps import FULL_DISK, draft, open_recording, sign_in, stored, wait_for_worker, wait_until
 from tests.faults.whole_counts import Counts
 from tests.serving import NEWER_WORKER, SLOW_ANSWER, Server
 
@@ -110,7 +110,7 @@ class Schedule:
         page, words = phone.pages[0], self._type(phone.pages[0])
         said: list[str] = []
         page.on("console", lambda message: said.append(message.text))
-        wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == words)
+        wait_until(page, lambda: (draft(page) or {}).get("words") == words)
         moment_ms = self.chance.choice([0, self.chance.uniform(0, 15), self.chance.uniform(0, 60)])
         page.evaluate("setTimeout(() => document.getElementById('keep').click(), 0)")
         if moment_ms:
@@ -181,7 +181,7 @@ class Schedule:
 
     def worker_updated_while_typing(self, phone: BrowserContext) -> None:
         page, words = phone.pages[0], self._type(phone.pages[0])
-        wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == words)
+        wait_until(page, lambda: (draft(page) or {}).get("words") == words)
         phone.set_offline(False)
         (self.server.odd / NEWER_WORKER).touch()
         page.evaluate(UPDATE)
