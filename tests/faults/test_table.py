@@ -45,3 +45,7 @@ def test_a_test_that_did_not_run_or_pass_proves_nothing(monkeypatch: pytest.Monk
 def test_what_one_database_skips_the_other_must_prove() -> None:
     one, other = {"a": "skipped", "b": "passed", "c": "passed"}, {"a": "passed", "b": "failed", "d": "skipped"}
     assert together([one, other]) == {"a": "passed", "b": "failed", "c": "passed", "d": "skipped"}
+
+
+def test_every_fault_has_its_row() -> None:
+    assert [name for name in (*SINGLE, *COMPOUND) if name not in {row.id for row in rows()}] == []
