@@ -40,7 +40,9 @@ def solved(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[int]]:
 
 
 def yesterday(hours: int = 0) -> Any:
-    return timezone.now() - timedelta(days=1) + timedelta(hours=hours)
+    """So many hours after noon of the day before, whatever the hour is now."""
+    noon = timezone.now().replace(hour=12, minute=0, second=0, microsecond=0)
+    return noon - timedelta(days=1) + timedelta(hours=hours)
 
 
 def fill_store(keep: Any, halves: int = 16, hours: int = 1, feedstock: str = "leaves-mixed") -> None:
