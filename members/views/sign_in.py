@@ -2,12 +2,11 @@
 
 from typing import Any
 
-from django.contrib.auth import login
+from django.contrib.auth import login, logout
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
-from django.views.decorators.http import require_POST
 
 from members import limits, passkeys
 from members.access import no_store, note_proof, read_or_send
@@ -50,5 +49,19 @@ class SignIn(LoginView):
         return response
 
 
+class SignOut(LogoutView):
+    """Only a sent form ends the session. It leads on to a page of its own, so that whoever goes on can come back."""
+
+    http_method_names = ["get", "head", "post"]
+    template_name = "members/signed_out.html"
+
+    def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        return redirect("/") if request.user.is_authenticated else self.render_to_response(self.get_context_data())
+
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        logout(request)
+        return redirect(self.get_redirect_url() or "members:sign_out")
+
+
 sign_in = read_or_send(no_store(SignIn.as_view()))
-sign_out = require_POST(no_store(LogoutView.as_view(template_name="members/signed_out.html")))
+sign_out = read_or_send(no_store(SignOut.as_view()))

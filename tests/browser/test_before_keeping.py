@@ -214,8 +214,7 @@ def test_it_says_what_a_load_does_with_what_waits_here_too(page: Page, phone: Br
     choose(page, "peelings")
     page.locator("#containers label", has_text="Bucket").tap()
     expect(page.locator("#effect")).to_have_text(HELPS)
-    phone.set_offline(False)
-    page.locator("#send-now").tap()
+    phone.set_offline(False)  # it goes by itself
     expect(page.locator("#state")).to_contain_text("All sent")
     choose(page, "Coffee")
     choose(page, "peelings")

@@ -41,8 +41,9 @@ def test_signing_out_needs_a_form_and_ends_the_session(
     client_of: Callable[[Member | None], Client], member: Member
 ) -> None:
     client = client_of(member)
-    assert client.get("/sign-out/").status_code == 405
-    assert client.post("/sign-out/").status_code == 200
+    assert client.get("/sign-out/").headers["Location"] == "/", "only a sent form ends a session"
+    assert client.post("/sign-out/").headers["Location"] == "/sign-out/"
+    assert "You are signed out" in client.get("/sign-out/").text
     assert client.get("/password/").status_code == 302
 
 
