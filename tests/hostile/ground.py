@@ -28,6 +28,7 @@ NOT_FREE = {
     "members.Ticket.other_words": "a digest",
     "members.Ticket.link": "a digest",
     "members.Tries.of": "a digest",
+    "members.Erased.of": "a digest",
     "members.Passkey.credential_id": "checked to be base64url",
     "heaps.Site.time_zone": "one of the world's, else its days cannot be told",
     "heaps.Entry.kind": "one of our own words",
