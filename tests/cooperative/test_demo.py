@@ -131,7 +131,8 @@ def test_the_seasons_can_be_seen(told: list[Said]) -> None:
 
 def test_the_warmest_heaps_are_as_warm_as_published_ones(told: list[Said]) -> None:
     """40 to 60 C when well made (COR-PHYS); under 65, above which one is to be turned."""
-    tenths = [one.details["temp_tenths_c"] for one in told if one.kind == "reading"]
+    readings = [one.details for one in told if one.kind == "reading"]
+    tenths = [one["temp_tenths_c"] for one in readings if "temp_tenths_c" in one]
     assert 450 < max(tenths) < 650 and min(tenths) > 0
 
 
