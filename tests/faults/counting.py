@@ -85,7 +85,8 @@ class Book:
             self.look(phone, seen, world)
             here = {one["uid"]: one for one in phone.ask(0, "light.stored()")}
             counts.stuck += [uid for uid, one in here.items() if self._stuck(one)]
-            counts.lost += [uid for uid in seen["journal"] if uid not in rows and uid not in parked]
+            held = rows.keys() | parked.keys() | here.keys()  # what is offered again waits, and stays in the journal
+            counts.lost += [uid for uid in seen["journal"] if uid not in held]
             on_phone |= here.keys()
         counts.untrue = list(self.untrue)
         counts.lost += [
