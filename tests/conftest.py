@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.utils import timezone
 from hypothesis import HealthCheck
@@ -40,6 +41,13 @@ class BrowserApart(LoadScopeScheduling):
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> BrowserApart:
     return BrowserApart(config, log)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """What is about the other database is left out: it runs in the other part of `manage.py test`."""
+    other = "postgresql" if connection.vendor == "sqlite" else "sqlite"
+    config.hook.pytest_deselected(items=[one for one in items if one.get_closest_marker(other)])
+    items[:] = [one for one in items if not one.get_closest_marker(other)]
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -86,10 +86,9 @@ def test_wal_with_full_is_enough_where_sqlite_writes_ahead_soundly(
         assert "Set it to FULL" in durability.weaknesses(connection)[0]
 
 
+@pytest.mark.postgresql
 def test_a_weaker_postgresql_is_named_and_refused(serving: None) -> None:
     """The private cluster of the tests is as weak as one can be."""
-    if connection.vendor == "sqlite":
-        pytest.skip("SQLite")
     found = "\n".join(durability.weaknesses(connection))
     assert "fsync is off. Set it to on in postgresql.conf" in found
     assert "full_page_writes is off" in found and "synchronous_commit is off" in found

@@ -94,9 +94,8 @@ def test_a_disk_that_may_only_be_read_takes_nothing_and_all_again_when_it_may_be
 
 
 @pytest.mark.ledger
+@pytest.mark.postgresql
 def test_postgresql_that_may_only_be_read(base: Base, tmp_path: Path) -> None:
-    if base.is_file:
-        pytest.skip("only where these tests run on PostgreSQL")
     server = base.server(tmp_path)
     try:
         server.start()
@@ -118,9 +117,10 @@ def takes_nothing_while_it_may_not(base: Base, ada: Visitor) -> None:
 
 
 @pytest.mark.ledger
+@pytest.mark.postgresql
 def test_postgresql_with_a_full_disk(ground: Base, tmp_path: Path) -> None:
-    if ground.is_file or os.geteuid():
-        pytest.skip("only on PostgreSQL, and for whoever may mount a disk")
+    if os.geteuid():
+        pytest.skip("only for whoever may mount a disk")
     home = Path("/tmp") / f"heaps-disk-{os.getpid()}"
     with small_disk(home, 20, owner="postgres") as disk:
         tell(f"create tablespace small_disk location '{home}'")

@@ -63,7 +63,7 @@ def on_postgresql(var: str, further: Sequence[str] = ()) -> int:
     """The tests of ledger and sync on a private PostgreSQL. Finding none to run is a failure (pytest's 5)."""
     print("\nLedger and sync on PostgreSQL:", flush=True)
     with postgres.private_cluster() as url:
-        asked = [*TWO_AT_ONCE, *further, "-m", "ledger and not sqlite", "tests"]
+        asked = [*TWO_AT_ONCE, *further, "-m", "ledger", "tests"]
         return run([*PYTEST, *asked], HEAPS_VAR=var, DATABASE_URL=url)
 
 

@@ -167,11 +167,10 @@ def test_what_a_killed_run_left_is_cleared_and_never_taken_for_a_copy(
     assert not list(backups.glob("*.part*"))
 
 
+@pytest.mark.postgresql
 def test_without_its_programs_postgresql_says_what_to_install(
     loads: list[dict[str, Any]], backups: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    if connection.vendor == "sqlite":
-        pytest.skip("SQLite needs no program")
     monkeypatch.setenv("PATH", "")
     with pytest.raises(CommandError, match="apt install postgresql-client"):
         call_command("backup")
