@@ -5,7 +5,7 @@ import { SAID, sentence } from "./entry.js";
 import { FURTHER } from "./further.js";
 import { loadGround, namesFor, ownGround, ruled } from "./ground.js";
 import { bell, change, putSetting, setAside, setting, waiting } from "./outbox.js";
-import { clock, roomAsBefore, showStatus } from "./status.js";
+import { clock, showStatus } from "./status.js";
 import { claim, link, send, sendAtGoodMoments } from "./sync.js";
 import { watchWorker } from "./worker.js";
 import { say } from "./words.js";
@@ -16,7 +16,6 @@ const fileName = () => `kept-on-this-phone-${new Date().toISOString().slice(0, 1
 let ground = ownGround();
 
 async function begin() {
-  roomAsBefore();
   Object.assign(SAID, FURTHER);
   ruled({});
   ground = await loadGround(ground);

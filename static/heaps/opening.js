@@ -8,14 +8,13 @@ import { chooseContainer, showFound } from "./offers.js";
 import { bell, journal, setting, waiting } from "./outbox.js";
 import { stepOn } from "./panels.js";
 import { showRecorded } from "./recorded.js";
-import { clock, roomAsBefore, showStatus } from "./status.js";
+import { clock, showStatus } from "./status.js";
 import { claim, send, sendAtGoodMoments } from "./sync.js";
 import { watchWorker } from "./worker.js";
 import { say } from "./words.js";
 
 /* The form stands at once, from the page itself; what the phone's store knows follows, unless a thumb was quicker. */
 export async function begin() {
-  roomAsBefore();
   lay(ownGround(), [], {});
   await start(loadGround(page.ground)).catch(() => lay(ownGround(), [], {})); // what the phone remembers may be broken
   showKinds();

@@ -16,15 +16,10 @@ export function clock(moment) {
 
 const bar = () => at("state").parentElement.classList;
 
-/* Three lines for what waits, from the start if something waited last time: nothing then moves under a thumb. */
-export function roomAsBefore() {
-  try { if (localStorage.waits === "1") bar().add("waits", "late"); } catch { /* It moves a little. */ }
-}
-
+/* Three lines for what waits from the moment that is known: what is said later moves nothing under a thumb. */
 function makeRoom(waits) {
   if (waits) bar().add("waits");
   if (waits && (link.trouble || link.signedOut)) bar().add("late"); // it will take a while: what would lose it is said
-  try { localStorage.waits = waits ? "1" : "0"; } catch { /* It moves a little next time. */ }
 }
 
 export async function showStatus() {
