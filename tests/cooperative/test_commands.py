@@ -66,8 +66,8 @@ def test_the_worst_part_decides(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(test, "ready", lambda may_install: True)
     monkeypatch.setattr(test, "on_postgresql", lambda var, further: 5)
     monkeypatch.setenv("HEAPS_PROOFS", "given back after this test")
-    for verified, tested, proved, worst in ((0, 0, 0, 5), (9, 1, 0, 9), (0, 0, 8, 8)):
-        codes = iter([verified, tested, proved])
+    for verified, tested, worst in ((0, 0, 5), (9, 1, 9)):
+        codes = iter([verified, tested])
         monkeypatch.setattr(test, "run", lambda command, codes=codes, **environment: next(codes))
         assert test.everything(set(), []) == worst
 
