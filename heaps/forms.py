@@ -24,7 +24,7 @@ OFF_LIST = {"invalid_choice": _("Choose one from the list.")}
 MOST_ML: int = Opening.__dataclass_fields__["volume_ml"].metadata["most"]
 
 
-class SiteForm(forms.ModelForm):  # type: ignore[type-arg]
+class SiteForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """A site's name and the clock it lives by."""
 
     name = words(_("Name of the site"), 60, _("Lane Side"))
@@ -43,7 +43,7 @@ class SiteForm(forms.ModelForm):  # type: ignore[type-arg]
             field.choices = [(name, name.replace("_", " ")) for name in zones]
 
 
-class OneNameASite(forms.ModelForm):  # type: ignore[type-arg]
+class OneNameASite(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """A thing whose name stands once at its site."""
 
     def clean_name(self) -> str:
@@ -107,7 +107,7 @@ class StewardForm(forms.Form):
         return self.free[self.cleaned_data["person"]]
 
 
-class DonorForm(forms.ModelForm):  # type: ignore[type-arg]
+class DonorForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """Who gives: a kind, and the organisation's name; whom to ask there, for coordinators only."""
 
     organisation = words(
@@ -161,7 +161,7 @@ class DonorForm(forms.ModelForm):  # type: ignore[type-arg]
         return said
 
 
-class BeanTestForm(forms.ModelForm):  # type: ignore[type-arg]
+class BeanTestForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """When beans were sown in a mix with a load, when they were looked at, and how they grew."""
 
     words = words(_("A few words"), 200, _("leaves like spoons in two pots"), required=False)

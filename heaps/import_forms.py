@@ -40,7 +40,7 @@ COLUMNS = {
 }
 
 
-class BayAtSite(forms.ModelChoiceField):  # type: ignore[type-arg]
+class BayAtSite(forms.ModelChoiceField):  # type: ignore[type-arg]  # generic to the checker alone
     """A bay, named with its site."""
 
     def label_from_instance(self, obj: Any) -> str:

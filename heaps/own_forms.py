@@ -127,7 +127,7 @@ class FigureForm(_OfMaterial):
         super().__init__(*args, **kwargs)
         here = [one for one in figures_of(self.materials.listed[self.stuff.key]) if one != DENSITY]
         choices = [("", _("choose one")), *((one, LABELS[Figure(one)]) for one in here)]
-        self.fields["figure"].choices = choices  # type: ignore[attr-defined]
+        self.fields["figure"].choices = choices  # type: ignore[attr-defined]  # a field with choices
         self.fields["number"].error_messages["required"] = _("This must be a number, like 2.5.")
 
     def clean(self) -> dict[str, Any]:
@@ -197,7 +197,7 @@ class OwnMaterialForm(forms.Form):
         self.materials = materials
         known = sorted(((key, _now(materials[key].short)) for key in FEEDSTOCKS), key=lambda one: one[1].lower())
         self.fields["relative"].choices = [("", _("choose one")), *known]  # type: ignore[attr-defined]
-        self.fields["acceptance"].choices = [  # type: ignore[attr-defined]
+        self.fields["acceptance"].choices = [  # type: ignore[attr-defined]  # a field with choices
             ("", _("as its relative")),
             *stricter_words(STRICTNESS[0]),
         ]

@@ -22,7 +22,7 @@ DAY = {"invalid": _("This day cannot be read. Type it like 2026-05-03."), "requi
 CAP_UNLIKE = _("The most must be a number above 0, like 20 or 2.5.")
 
 
-class RuleForm(forms.ModelForm):  # type: ignore[type-arg]
+class RuleForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """A material that this site takes more strictly than the published list."""
 
     feedstock = forms.ChoiceField(label=_("Material"), error_messages=CHOOSE)
@@ -47,7 +47,7 @@ def _looser() -> list[tuple[str, str]]:
     return sorted(found, key=lambda one: one[1].lower())
 
 
-class PauseForm(forms.ModelForm):  # type: ignore[type-arg]
+class PauseForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """What a site does not want for some days."""
 
     until = forms.DateField(label=_("Until, that day too"), error_messages=DAY)
@@ -70,7 +70,7 @@ class PauseForm(forms.ModelForm):  # type: ignore[type-arg]
         return near(self.cleaned_data["until"], self.today)
 
 
-class OpenTimesForm(forms.ModelForm):  # type: ignore[type-arg]
+class OpenTimesForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """When a site is open, in lines for everybody."""
 
     open_times = forms.CharField(
@@ -99,7 +99,7 @@ class OpenTimesForm(forms.ModelForm):  # type: ignore[type-arg]
         return "\n".join(lines)
 
 
-class PapersForm(forms.ModelForm):  # type: ignore[type-arg]
+class PapersForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """What a site holds: permit or exemption, insurance, the landowner's consent, each with its last day."""
 
     permit = words(_("Exemption or permit number"), 120, "EX 1234", required=False)
@@ -129,7 +129,7 @@ class PapersForm(forms.ModelForm):  # type: ignore[type-arg]
             self.fields[name].error_messages["invalid"] = DAY["invalid"]
 
 
-class CapForm(forms.ModelForm):  # type: ignore[type-arg]
+class CapForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """The most that may lie at a site, typed in tonnes or cubic metres, kept in kilograms or litres."""
 
     feedstock = forms.ChoiceField(label=_("Of what"), required=False, error_messages={"invalid_choice": OFF_LIST})

@@ -132,7 +132,7 @@ class NewPhoneForm(forms.Form):
     ends_others = forms.BooleanField(label=_("The old phone is lost: sign it out, and every other one"), required=False)
 
 
-class CooperativeForm(forms.ModelForm):  # type: ignore[type-arg]
+class CooperativeForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """The cooperative's name, the month its year starts in, how large its bags are, how long names stay."""
 
     name = words(_("Name of the cooperative"), 80, _("Two Lanes Growers"))
@@ -154,7 +154,7 @@ class CooperativeForm(forms.ModelForm):  # type: ignore[type-arg]
         fields = ["name", "bag_litres", "year_starts_in_month", "keep_names_months"]
 
 
-class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
+class PersonForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the checker alone
     """A person's name and roles. The last administrator stays one."""
 
     name = words(_("Name"), 60, _("Rosa"), help_text=FIRST_NAME)

@@ -79,7 +79,7 @@ def rates(  # noqa: PLR0915 - one page of equations, as they are written
     bare, closed = ground * (1 - 0.8 * heaps.cover), 1 - heaps.cover
     ln = np.log(1.066)
 
-    def moving(t: float, y: Array) -> Array:  # noqa: PLR0915
+    def moving(t: float, y: Array) -> Array:  # noqa: PLR0915 - one system of equations, as it is published
         fast, shell, slow, water, core, v = y.reshape(6, *shape)
         weather = days[min(int(t), last)]
         air = weather.air_c

@@ -110,7 +110,7 @@ def test_each_kind_comes_to_the_ledger_and_reads_well(more: Page, server: Server
         start(more, name)
         fill_in(more)
         assert says in keep(more)
-        wait_until(more, lambda number=number: server.entries == number)  # type: ignore[misc]
+        wait_until(more, lambda number=number: server.entries == number)  # type: ignore[misc]  # see its stubs
         ((found, sent),) = server.rows("select kind, details from heaps_entry order by id desc limit 1")
         assert found == kind
         sent = json.loads(sent)

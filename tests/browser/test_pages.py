@@ -95,7 +95,7 @@ def overheard(page: Page, server: Server) -> Iterator[list[str]]:
         "request": lambda asked: told.append(asked.url) if not asked.url.startswith((server.url, "data:")) else None,
     }
     for event, listener in heard.items():
-        page.on(event, listener)  # type: ignore[call-overload]
+        page.on(event, listener)  # type: ignore[call-overload]  # every event of the list
     yield told
     for event, listener in heard.items():
         page.remove_listener(event, listener)

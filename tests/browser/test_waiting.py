@@ -72,7 +72,7 @@ def test_no_other_answer_than_a_receipt_ends_the_wait(page: Page, server: Server
     def reply(route: Route) -> None:
         if route.request.method == "POST":
             posts.append(route.request.url)
-            route.fulfill(**answer)  # type: ignore[arg-type]
+            route.fulfill(**answer)  # type: ignore[arg-type]  # of the type it asks for
         else:
             route.continue_()
 

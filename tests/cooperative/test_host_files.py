@@ -32,7 +32,7 @@ def write(place: Path, name: str = NAME, folder: str = "", proxy: str = "nginx")
 
 def unit(text: str) -> configparser.ConfigParser:
     parser = configparser.ConfigParser(strict=False, interpolation=None, delimiters=["="])
-    parser.optionxform = str  # type: ignore[assignment, method-assign]
+    parser.optionxform = str  # type: ignore[assignment, method-assign]  # as the test means it
     parser.read_string(text)
     return parser
 

@@ -15,13 +15,13 @@ import django
 
 django.setup()
 
-from django.core.management import call_command  # noqa: E402
-from django.db import connections  # noqa: E402
-from django.db.migrations.executor import MigrationExecutor  # noqa: E402
-from django.db.migrations.recorder import MigrationRecorder  # noqa: E402
+from django.core.management import call_command  # noqa: E402 - Django must stand first
+from django.db import connections  # noqa: E402 - Django must stand first
+from django.db.migrations.executor import MigrationExecutor  # noqa: E402 - Django must stand first
+from django.db.migrations.recorder import MigrationRecorder  # noqa: E402 - Django must stand first
 
-from cooperative.management.commands.migrate import WholeMigrations  # noqa: E402
-from tests.points import Points  # noqa: E402
+from cooperative.management.commands.migrate import WholeMigrations  # noqa: E402 - Django must stand first
+from tests.points import Points  # noqa: E402 - Django must stand first
 
 OURS = ("heaps", "members")
 connection = connections["default"]  # itself, not what stands for it: its commit is watched

@@ -79,7 +79,7 @@ def test_what_the_last_turn_brought_together_is_drawn_as_it_lay(keep, bay: Bay, 
 
 
 def reading(days: float, tenths_c: int, at: Callable[..., object]) -> Entry:
-    moment = at(3, 1) + timedelta(days=days)  # type: ignore[operator]
+    moment = at(3, 1) + timedelta(days=days)  # type: ignore[operator]  # days are a number
     return Entry(f"r{days}", "bay", moment, Reading(temp_tenths_c=tenths_c))
 
 

@@ -22,7 +22,7 @@ def browser_of(person: Member, says: str = ANDROID) -> tuple[Client, Device]:
     """A browser in which somebody has just signed in, and its device."""
     browser = Client(headers={"user-agent": says})
     assert browser.post("/sign-in/", {"username": person.username, "password": "leaves and straw"}).status_code == 302
-    return browser, Device.objects.order_by("pk").last()  # type: ignore[return-value]
+    return browser, Device.objects.order_by("pk").last()  # type: ignore[return-value]  # it was just made
 
 
 def page(browser: Client) -> str:

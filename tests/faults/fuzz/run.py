@@ -170,7 +170,7 @@ class Fuzzing:
 
 def ground_of(server: Server) -> Ground:
     """Whose letters, and where."""
-    dashed = lambda rows: tuple(str(uuid.UUID(row[0])) for row in rows)  # noqa: E731
+    dashed = lambda rows: tuple(str(uuid.UUID(row[0])) for row in rows)  # noqa: E731 - two words, used below
     (person,) = dashed(server.rows("select uid from members_member where username = 'ada'"))
     (site,) = dashed(server.rows("select uid from heaps_site"))
     return Ground(person, site, dashed(server.rows("select uid from heaps_bay")))

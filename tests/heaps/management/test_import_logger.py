@@ -54,7 +54,7 @@ def test_real_measurements_go_in_exactly_and_only_once(site: Site, bay: Bay, coo
 
 
 @pytest.fixture
-def log(tmp_path: Path, site: Site, coordinator: Member):  # type: ignore[no-untyped-def]
+def log(tmp_path: Path, site: Site, coordinator: Member):  # type: ignore[no-untyped-def]  # pytest makes it
     def log(content: str) -> Path:
         path = tmp_path / "log.csv"
         path.write_text(content)

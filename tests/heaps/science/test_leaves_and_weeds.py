@@ -94,8 +94,8 @@ def test_cold_water_takes_twice_as_long(month: int, weeks: int) -> None:
 
 
 def test_what_may_carry_seed_goes_to_a_hot_heap_and_no_fleshy_root_is_left_to_the_sun() -> None:
-    assert release(["dock"], NOVEMBER).to_hot_heap  # type: ignore[union-attr]
-    assert not release(["couch"], NOVEMBER).to_hot_heap  # type: ignore[union-attr]
+    assert release(["dock"], NOVEMBER).to_hot_heap  # type: ignore[union-attr]  # it is there
+    assert not release(["couch"], NOVEMBER).to_hot_heap  # type: ignore[union-attr]  # it is there
     assert not any(WEEDS[one].sun for one in ("bindweed", "dock", "dandelion", "horsetail", "seed heads", "other"))
 
 

@@ -22,7 +22,7 @@ CASES: dict[str, tuple[Bay, list[Event], object]] = {
 @pytest.mark.parametrize("name", CASES)
 def test_as_near_as_promised(name: str) -> None:
     bay, events, begins = CASES[name]
-    days = season(begins)  # type: ignore[arg-type]
+    days = season(begins)  # type: ignore[arg-type]  # of the type it asks for
     exact = solved([bay], events, middle(), days, method="RK45", rtol=1e-6, atol=1e-7)
     course = run([bay], events, middle(), days)
     apart_k = float(np.sqrt(((course.core_c - exact.core_c) ** 2).mean()))

@@ -107,7 +107,7 @@ def held(heaps: Heaps) -> dict[str, np.ndarray]:
 def brought(event: Event, before: dict[str, np.ndarray], heaps: Heaps, members: object) -> dict[str, np.ndarray]:
     """What an event brings or takes, worked out from the event alone where that can be done."""
     if isinstance(event, Deposit):
-        load = matter(event.part, members)  # type: ignore[arg-type]
+        load = matter(event.part, members)  # type: ignore[arg-type]  # of the type it asks for
         organic = load.degradable_kg + load.refractory_kg
         return {"ash": load.ash_kg, "nitrogen": load.nitrogen_kg, "carbon": load.carbon_kg, "organic": organic,
                 "water": load.water_kg}  # fmt: skip
