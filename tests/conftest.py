@@ -31,12 +31,18 @@ trying.register_profile(
 trying.load_profile("shared machine")
 
 
+#: What is long and shares little with the pages.
+WITHOUT_PAGES = ("tests/faults/", "tests/heaps/", "tests/cooperative/", "tests/published/")
+
+
 class BrowserApart(LoadScopeScheduling):
-    """One process for the browser, one for the rest. Two browsers at once are too slow for a small machine, and where
+    """One process for the browser, two for the rest. Two browsers at once are too slow for a small machine, and where
     Playwright's loop runs in the thread Django touches no database. (Groups by mark go unread under pytest 9.2.)"""
 
     def _split_scope(self, nodeid: str) -> str:
-        return "browser" if nodeid.startswith("tests/browser/") else "rest"
+        if nodeid.startswith("tests/browser/"):
+            return "browser"
+        return "without pages" if nodeid.startswith(WITHOUT_PAGES) else "pages"
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> BrowserApart:

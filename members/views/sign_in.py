@@ -4,8 +4,9 @@ from typing import Any
 
 from django.contrib.auth import login, logout
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils import timezone
 
 from members import limits, passkeys
@@ -40,7 +41,7 @@ class SignIn(LoginView):
             return self.render_to_response(context)
         login(request, person)
         note_proof(request, "passkey")
-        return redirect(self.get_success_url())
+        return HttpResponseRedirect(self.get_success_url())
 
     def form_valid(self, form: Any) -> HttpResponse:
         self.a_try.was_right()
@@ -60,7 +61,7 @@ class SignOut(LogoutView):
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         logout(request)
-        return redirect(self.get_redirect_url() or "members:sign_out")
+        return HttpResponseRedirect(self.get_redirect_url() or reverse("members:sign_out"))
 
 
 sign_in = read_or_send(no_store(SignIn.as_view()))

@@ -8,6 +8,7 @@ from playwright.sync_api import Page
 
 from members.access import PROVED_KEY
 from members.sessions import SessionStore
+from tests.chromium import PATIENCE_MS
 from tests.serving import PASSWORD, Server
 
 #: Each write is taken, and then its transaction fails: so a full disk shows. (The quota that the browser's own
@@ -99,11 +100,11 @@ def wait_for_worker(page: Page) -> None:
     ), "the phone did not keep the page"
 
 
-def wait_until(page: Page, holds: Callable[[], bool], seconds: float = 20) -> None:
+def wait_until(page: Page, holds: Callable[[], bool], seconds: float = PATIENCE_MS / 1000) -> None:
     """Wait until something is true that no element shows; the page's own requests go on meanwhile."""
     end = time.monotonic() + seconds
     while not holds():
-        assert time.monotonic() < end, "did not come true in time"
+        assert time.monotonic() < end, f"did not come true in time; the page says: {page.locator('body').inner_text()}"
         page.wait_for_timeout(50)
 
 

@@ -17,8 +17,8 @@ from tests import postgres
 HOME: Path = settings.BASE_DIR
 INSTALL = ["apt-get", "install", "-y", "--no-install-recommends"]
 PYTEST = [sys.executable, "-m", "pytest"]
-#: One process for all that needs a browser, one for the rest: see tests/conftest.py.
-TWO_AT_ONCE = ["-n", "2", "--dist", "loadscope"]
+#: One process for all that needs a browser, two for the rest: see tests/conftest.py.
+THREE_AT_ONCE = ["-n", "3", "--dist", "loadscope", "--durations", "40"]
 #: Notes what came of each test.
 PROOFS = ["-p", "tests.faults.proofs"]
 OURS = ("--install", "--pg-only")
@@ -56,14 +56,14 @@ def proved(var: str) -> int:
     with tempfile.TemporaryDirectory(prefix="heaps-proofs-") as proofs:
         os.environ["HEAPS_PROOFS"] = proofs
         first = on_postgresql(var, PROOFS)
-        return max(first, run([*PYTEST, *TWO_AT_ONCE, *PROOFS, "tests"], HEAPS_VAR=var, HEAPS_LAST_PART="1"))
+        return max(first, run([*PYTEST, *THREE_AT_ONCE, *PROOFS, "tests"], HEAPS_VAR=var, HEAPS_LAST_PART="1"))
 
 
 def on_postgresql(var: str, further: Sequence[str] = ()) -> int:
     """The tests of ledger and sync on a private PostgreSQL. Finding none to run is a failure (pytest's 5)."""
     print("\nLedger and sync on PostgreSQL:", flush=True)
     with postgres.private_cluster() as url:
-        asked = [*TWO_AT_ONCE, *further, "-m", "ledger", "tests"]
+        asked = [*THREE_AT_ONCE, *further, "-m", "ledger", "tests"]
         return run([*PYTEST, *asked], HEAPS_VAR=var, DATABASE_URL=url)
 
 
