@@ -51,8 +51,9 @@ class Command(BaseCommand):
         with tempfile.TemporaryDirectory(prefix="heaps-mutations-") as folder:
             tree = Path(folder) / "tree"
             shutil.copytree(HOME, tree, ignore=shutil.ignore_patterns(*LEFT_BEHIND))
-            if outcome(tree, sorted({one.test for one in chosen})) != PASSED:
-                raise CommandError("A test of the list fails although nothing is broken yet.")
+            code, said = outcome(tree, sorted({one.test for one in chosen}))
+            if code != PASSED:
+                raise CommandError(f"A test of the list fails although nothing is broken yet.\n{said}")
             survivors = sum(self.survives(tree, one) for one in chosen)
         self.stdout.write(f"{len(chosen)} breakages, {survivors} not noticed")
         if survivors:
@@ -61,7 +62,7 @@ class Command(BaseCommand):
     def survives(self, tree: Path, mutation: Mutation) -> bool:
         """Whether the test does not notice. A test that cannot even run has noticed nothing."""
         whole = mutation.apply(tree)
-        code = outcome(tree, [mutation.test])
+        code, _said = outcome(tree, [mutation.test])
         (tree / mutation.file).write_text(whole)
         word = {PASSED: "SURVIVED", FAILED: "killed"}.get(code, f"SURVIVED (pytest could not run: {code})")
         self.stdout.write(f"{word:9} {mutation.file}: {mutation.why}  [{mutation.test}]")
@@ -79,8 +80,9 @@ def wanted(mutation: Mutation, words: list[str]) -> bool:
     return not words or any(word in f"{mutation.file} {mutation.test}" for word in words)
 
 
-def outcome(tree: Path, tests: list[str]) -> int:
-    """pytest's exit code in the copy, stopping at the first failure."""
+def outcome(tree: Path, tests: list[str]) -> tuple[int, str]:
+    """pytest's exit code in the copy, stopping at the first failure, and what it said."""
     env = {**os.environ, "HEAPS_MODE": "test", "HEAPS_VAR": str(tree.parent / "var"), "PYTHONDONTWRITEBYTECODE": "1"}
     command = [sys.executable, "-m", "pytest", "-x", "-q", *tests]
-    return subprocess.run(command, cwd=tree, env=env, capture_output=True, check=False).returncode  # noqa: S603 - pytest only
+    done = subprocess.run(command, cwd=tree, env=env, capture_output=True, check=False, text=True)  # noqa: S603 - pytest only
+    return done.returncode, done.stdout
