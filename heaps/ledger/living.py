@@ -13,7 +13,7 @@ from heaps.ledger.kinds import Entry
 from heaps.ledger.replay import content_of
 from heaps.science.blend import Part
 from heaps.science.living import events
-from heaps.science.living.forecast import Record
+from heaps.science.living.outlook import Record
 from heaps.science.living.readings import Fill, Warmth
 from heaps.science.materials import Materials
 

@@ -1,35 +1,33 @@
 """What becomes of the heaps of one site: run once, read in the light of what was seen, said as ranges."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from heaps.science.climate import Climate
-from heaps.science.living import learning
-from heaps.science.living.events import FEEDS, Event, Move, Opening, Turn
-from heaps.science.living.foresight import (
-    Balance,
-    Doubt,
-    Forecast,
-    Measure,
-    WhatIf,
-    When,
+from heaps.science.living.events import Event, Move, Opening, Turn
+from heaps.science.living.foresight import Balance, Doubt, Forecast, Measure, WhatIf, When
+from heaps.science.living.learning import Student
+from heaps.science.living.outlook import (
+    Ground,
+    Learning,
+    Outlook,
+    Record,
+    bags_ahead,
+    days_ahead,
+    days_looked_ahead,
+    first_day,
+    look_out,
+    waits,
 )
-from heaps.science.living.learning import BAGS_BEFORE, DAYS_BEFORE, Conditioned, Learnt, Student, condition, foretell
 from heaps.science.living.parameters import Array, Members
 from heaps.science.living.ranges import MODEL_K, band, eight_of_ten, fill_band, months
-from heaps.science.living.readings import Fill, Seen, Warmth, Why, believe, boil_down
-from heaps.science.living.ready import NEVER, bags
+from heaps.science.living.readings import Why
 from heaps.science.living.run import Course, run, weathers
-from heaps.science.living.state import NOTHING_KG, Bay
+from heaps.science.living.state import NOTHING_KG
 from heaps.science.living.worth import worth
 
-#: The rule of thumb: a quarter of the litres tipped, in 150 days; leaves 18 months (common practice).
-RULE_SHARE, RULE_DAYS, RULE_LEAF_DAYS = 0.25, 150.0, 548.0
-#: So far ahead a forecast looks; leaves are given twice as long.
-AHEAD_DAYS, LEAF_AHEAD_DAYS = 400, 800
 NEXT_MONTH_DAYS = 30
 #: Warmer than the air by so much at its warmest, or it is said not to heat (common practice).
 HEATS_K = 10.0
@@ -45,61 +43,15 @@ _WHY: Mapping[Doubt, tuple[str, ...]] = {
 WORTH_SAYING = 0.10
 
 
-@dataclass(frozen=True)
-class Ground:
-    """The bays of one site, all that happened in them, and the day it is: days count from `begins`."""
-
-    bays: Sequence[Bay]
-    bay_m3: Sequence[float]
-    events: Sequence[Event]
-    begins: date
-    today: int
-
-
-@dataclass(frozen=True)
-class Record:
-    """What is known of one heap beside what was tipped."""
-
-    tipped_l: float
-    warmths: Sequence[Warmth] = ()
-    fills: Sequence[Fill] = ()
-    not_ready: int | None = None  # the last day on which somebody looked and said "not yet"
-    look: str | None = None  # a word of learning.LOOKS
-    bag_l: float = 45.0
-
-
-@dataclass(frozen=True)
-class Learning:
-    """What this cooperative's harvests taught; `harvests` is how many."""
-
-    bags: Learnt = field(default_factory=lambda: BAGS_BEFORE)
-    days: Learnt = field(default_factory=lambda: DAYS_BEFORE)
-    with_look: Learnt = field(default_factory=lambda: learning.DAYS_WITH_LOOK_BEFORE)
-    harvests: int = 0
-
-
-@dataclass(frozen=True)
-class _Heap:
-    """One heap of a run: outputs of the members (ln bags, ln days from the last load) and what was seen of it."""
-
-    row: int
-    closed: int
-    outputs: Array
-    conditioned: Conditioned
-    seen: Seen | None
-    ready_share: float
-
-
 def foresee(
     ground: Ground, records: Mapping[int, Record], members: Members, climate: Climate, learnt: Learning
 ) -> dict[int, Forecast]:
     """A forecast for each recorded heap that is not empty, left alone and turned now or next month, in one run."""
-    ahead = LEAF_AHEAD_DAYS if any(ground.bays[row].leaf for row in records) else AHEAD_DAYS
     course = run(
         [*ground.bays] * len(When),
         _scenarios(ground, records),
         members,
-        weathers(climate, ground.begins, ground.today + ahead),
+        weathers(climate, ground.begins, ground.today + days_looked_ahead(ground, records)),
         note_on=ground.today,
     )
     return {
@@ -126,22 +78,12 @@ def _shifted(event: Event, by: int) -> Event:
 def _say(
     ground: Ground, row: int, record: Record, members: Members, learnt: Learning, course: Course
 ) -> Forecast:  # fmt: skip
-    begins = _begins(ground.events, row)
-    believed = believe(record.warmths, record.fills, begins, ground.today)
-    closed = int(course.fed_day[row, 0])
-    seen = boil_down(
-        believed,
-        course.core_c[: ground.today + 1, row],
-        course.air_c,
-        course.volume_m3[:, row],
-        ground.bay_m3[row],
-        closed,
-    )
-    heap = _heap(course, row, members, record.bag_l, seen)
-    rule_bags, rule_days = _rules(record, ground.bays[row].leaf)
-    bags_t, wider = _bags(heap, learnt, rule_bags)
-    days_t = _days(heap, learnt, rule_days, record)
-    why = _why_wide(heap, members, learnt, {one.why for one in believed.aside}, wider)
+    begins = first_day(ground.events, row)
+    heap = look_out(ground, row, record, members, course)
+    bags_t, wider = bags_ahead(heap, learnt)
+    days_t = days_ahead(heap, learnt, record)
+    seen = heap.seen
+    why = _why_wide(heap, members, learnt, {one.why for one in heap.aside}, wider)
     if any(isinstance(event, Opening) and event.heap == row for event in ground.events):
         why = (Doubt.GUESSED, *why)
     return Forecast(
@@ -150,63 +92,14 @@ def _say(
         heats=bool(np.median((course.core_c[begins:, row] - course.air_c[begins:, None]).max(axis=0)) >= HEATS_K),
         bags=eight_of_ten(bags_t),
         days=eight_of_ten(days_t),
-        ready=months(ground.begins, closed, ground.today, days_t, heap.ready_share),
+        ready=months(ground.begins, heap.closed, ground.today, days_t, heap.ready_share),
         temperature=band(course.core_c[:, row], seen, MODEL_K, begins),
         fill=fill_band(course.volume_m3[:, row] / ground.bay_m3[row], seen, begins),
         why_wide=why,
-        set_aside=believed.aside,
+        set_aside=heap.aside,
         what_if=_what_if(course, row, len(ground.bays), ground.today, days_t, bags_t),
         worth=worth(heap.outputs, _shows(course, row, ground.today), (seen.members, seen.error) if seen else None),
     )
-
-
-def _begins(events: Iterable[Event], row: int) -> int:
-    return min(
-        (
-            one.day
-            for one in events
-            if isinstance(one, FEEDS) and row == (one.into if isinstance(one, Move) else one.heap)
-        ),
-        default=0,
-    )
-
-
-def _heap(course: Course, row: int, members: Members, bag_l: float, seen: Seen | None) -> _Heap:
-    days, ready = _waits(course, row)
-    filled = np.maximum(bags(course.ready_m3[row], members, bag_l), 1e-3)
-    outputs = np.log(np.array([filled, days]))
-    return _Heap(row, int(course.fed_day[row, 0]), outputs, condition(outputs, seen), seen, float(ready.mean()))
-
-
-def _waits(course: Course, row: int) -> tuple[Array, Array]:
-    """Days from the last load until ready; who is not ready at the end is taken to need a tenth longer."""
-    ready = course.ready_day[row] != NEVER
-    end = (len(course.core_c) - course.fed_day[row, 0]) * 1.1
-    return np.maximum(np.where(ready, course.ready_day[row] - course.fed_day[row, 0], end), 1.0), ready.astype(float)
-
-
-def _rules(record: Record, leaf: bool) -> tuple[float, float]:
-    filled = max(record.tipped_l * RULE_SHARE / record.bag_l, 1e-3)
-    return float(np.log(filled)), float(np.log(RULE_LEAF_DAYS if leaf else RULE_DAYS))
-
-
-def _bags(heap: _Heap, learnt: Learning, rule: float) -> tuple[Student, bool]:
-    """What is foretold, and whether the readings made it less sure: far from the rule of thumb trust is thin."""
-    now, before = (
-        foretell(learnt.bags, learning.regressors(float(mean[0]), rule), rule, float(doubt[0]))
-        for mean, doubt in (
-            (heap.conditioned.mean, heap.conditioned.doubt),
-            (heap.conditioned.mean_before, np.ones(2)),
-        )
-    )
-    return now, now.scale > before.scale
-
-
-def _days(heap: _Heap, learnt: Learning, rule: float, record: Record) -> Student:
-    row = learning.regressors(float(heap.conditioned.mean[1]), rule, record.look)
-    before = learnt.days if record.look is None else learnt.with_look
-    above = -np.inf if record.not_ready is None else float(np.log(max(record.not_ready - heap.closed, 1)))
-    return foretell(before, row, rule, float(heap.conditioned.doubt[1]), above)
 
 
 def _balance(course: Course, row: int) -> Balance:
@@ -227,11 +120,11 @@ def _balance(course: Course, row: int) -> Balance:
 
 def _what_if(course: Course, row: int, count: int, today: int, days: Student, filled: Student) -> dict[When, WhatIf]:
     """The members' own difference: no learning is needed for what changes. In weeks against being left alone."""
-    alone_days, _ = _waits(course, row)
+    alone_days, _ = waits(course, row)
     alone_m3 = course.ready_m3[row]
     found = {When.NEVER: WhatIf(When.NEVER, 0.0, float(np.exp(filled.centre)))}
     for place, when in ((1, When.NOW), (2, When.NEXT_MONTH)):
-        turned_days, _ = _waits(course, place * count + row)
+        turned_days, _ = waits(course, place * count + row)
         pace = float(np.median(turned_days / alone_days))
         less = float(np.median(course.ready_m3[place * count + row] / np.maximum(alone_m3, 1e-9)))
         sooner = (1 - pace) * float(np.exp(days.centre)) / 7
@@ -247,7 +140,7 @@ def _shows(course: Course, row: int, today: int) -> dict[Measure, Array]:
     }
 
 
-def _why_wide(heap: _Heap, members: Members, learnt: Learning, aside: set[Why], wider: bool) -> tuple[Doubt, ...]:
+def _why_wide(heap: Outlook, members: Members, learnt: Learning, aside: set[Why], wider: bool) -> tuple[Doubt, ...]:
     """The greatest first, by their shares of the variance of either output; then what is missing."""
     shares = {
         doubt: max(

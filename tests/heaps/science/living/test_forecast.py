@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from heaps.science.climate import UK_LOWLAND
 from heaps.science.feedstocks import FEEDSTOCKS
-from heaps.science.living import forecast
+from heaps.science.living import forecast, outlook
 from heaps.science.living.events import Event, Move, Opening, Taking, Turn
-from heaps.science.living.forecast import Ground, Learning, Record, foresee
+from heaps.science.living.forecast import foresee
 from heaps.science.living.foresight import Doubt, Forecast, Measure, When
+from heaps.science.living.outlook import Ground, Learning, Record
 from heaps.science.living.parameters import drawn
 from heaps.science.living.readings import Aside, Fill, Warmth, Why, believe
 from heaps.science.living.state import Bay
@@ -31,7 +32,7 @@ STEADY = tuple(Warmth(day, 30.0 + day % 9) for day in range(20, 118, 7))
 def a_shorter_look_ahead() -> Iterator[None]:
     """Long enough for all that is asked here, and quicker."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(forecast, "AHEAD_DAYS", 300)
+        patch.setattr(outlook, "AHEAD_DAYS", 300)
         yield
 
 
@@ -189,3 +190,19 @@ def test_a_bigger_well_blended_heap_is_not_colder() -> None:
 def test_the_same_question_has_the_same_answer() -> None:
     assert told(FED, Record(TIPPED_L)) == plain()
     assert told([*FED, Turn(119, 0)], Record(TIPPED_L)) != plain()
+
+
+def test_ten_poor_harvests_are_learnt_and_say_nothing_of_the_date_unless_somebody_did() -> None:
+    record = Record(TIPPED_L)
+    heap = outlook.outlooks(Ground([BAY], [1.2], FED, MAY, 120), {0: record}, MEMBERS, UK_LOWLAND)[0]
+    before, learnt = Learning(), Learning()
+    usual = outlook.bags_ahead(heap, before)[0].at(0.5)
+    for _ in range(10):
+        learnt = learnt.after(heap, float(np.exp(usual)) / 2, None)
+    assert learnt.harvests == 10
+    assert outlook.bags_ahead(heap, learnt)[0].at(0.5) == pytest.approx(usual + np.log(0.5), abs=0.05)
+    assert learnt.days.freedom == before.days.freedom and learnt.with_look.freedom == before.with_look.freedom
+    dated = before.after(heap, 10.0, 60.0, "some")
+    assert outlook.days_ahead(heap, dated, record).at(0.5) < outlook.days_ahead(heap, before, record).at(0.5)
+    looked = Record(TIPPED_L, look="some")
+    assert outlook.days_ahead(heap, dated, looked).at(0.5) < outlook.days_ahead(heap, before, looked).at(0.5)

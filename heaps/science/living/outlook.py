@@ -1,0 +1,158 @@
+"""What the equations and its readings say of one heap, and what that becomes by what harvests have taught."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+import numpy as np
+
+from heaps.science.climate import Climate
+from heaps.science.living import learning
+from heaps.science.living.events import FEEDS, Event, Move
+from heaps.science.living.learning import BAGS_BEFORE, DAYS_BEFORE, Conditioned, Learnt, Student, condition, foretell
+from heaps.science.living.parameters import Array, Members
+from heaps.science.living.readings import Aside, Fill, Seen, Warmth, believe, boil_down
+from heaps.science.living.ready import NEVER, bags
+from heaps.science.living.run import Course, run, weathers
+from heaps.science.living.state import Bay
+
+#: The rule of thumb: a quarter of the litres tipped, in 150 days; leaves 18 months (common practice).
+RULE_SHARE, RULE_DAYS, RULE_LEAF_DAYS = 0.25, 150.0, 548.0
+#: So far ahead a forecast looks; leaves are given twice as long.
+AHEAD_DAYS, LEAF_AHEAD_DAYS = 400, 800
+#: The places of the two outputs.
+BAGS, DAYS = 0, 1
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The bays of one site, all that happened in them, and the day it is: days count from `begins`."""
+
+    bays: Sequence[Bay]
+    bay_m3: Sequence[float]
+    events: Sequence[Event]
+    begins: date
+    today: int
+
+
+@dataclass(frozen=True)
+class Record:
+    """What is known of one heap beside what was tipped."""
+
+    tipped_l: float
+    warmths: Sequence[Warmth] = ()
+    fills: Sequence[Fill] = ()
+    not_ready: int | None = None  # the last day on which somebody looked and said "not yet"
+    look: str | None = None  # a word of learning.LOOKS
+    bag_l: float = 45.0
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """One heap of a run: outputs of the members (ln bags, ln days from the last load), what they are in the light of
+    its readings, which of these were set aside, and the same two numbers by the rule of thumb."""
+
+    closed: int
+    outputs: Array
+    conditioned: Conditioned
+    seen: Seen | None
+    aside: tuple[Aside, ...]
+    ready_share: float
+    rules: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Learning:
+    """What this cooperative's harvests taught; `harvests` is how many."""
+
+    bags: Learnt = field(default_factory=lambda: BAGS_BEFORE)
+    days: Learnt = field(default_factory=lambda: DAYS_BEFORE)
+    with_look: Learnt = field(default_factory=lambda: learning.DAYS_WITH_LOOK_BEFORE)
+    harvests: int = 0
+
+    def after(self, heap: Outlook, filled: float, days: float | None, look: str | None = None) -> "Learning":
+        """With one harvest more: its bags, the days from the last load to the first "ready" if somebody said so, and
+        the word of a look. The order of harvests does not matter."""
+        learnt = replace(self, bags=_learn(self.bags, heap, BAGS, filled), harvests=self.harvests + 1)
+        if days is not None:
+            learnt = replace(learnt, days=_learn(self.days, heap, DAYS, days))
+        if days is not None and look is not None:
+            learnt = replace(learnt, with_look=_learn(self.with_look, heap, DAYS, days, look))
+        return learnt
+
+
+def outlooks(ground: Ground, records: Mapping[int, Record], members: Members, climate: Climate) -> dict[int, Outlook]:
+    """Each recorded heap as it will be if nothing happens but what `ground` says, in one run."""
+    days = weathers(climate, ground.begins, ground.today + days_looked_ahead(ground, records))
+    course = run(ground.bays, ground.events, members, days)
+    return {row: look_out(ground, row, record, members, course) for row, record in records.items()}
+
+
+def days_looked_ahead(ground: Ground, rows: Iterable[int]) -> int:
+    """Longer if one of them is a leaf bin."""
+    return LEAF_AHEAD_DAYS if any(ground.bays[row].leaf for row in rows) else AHEAD_DAYS
+
+
+def look_out(ground: Ground, row: int, record: Record, members: Members, course: Course) -> Outlook:
+    """One heap of a run in the light of its readings."""
+    believed = believe(record.warmths, record.fills, first_day(ground.events, row), ground.today)
+    closed = int(course.fed_day[row, 0])
+    until_now, volume_m3 = course.core_c[: ground.today + 1, row], course.volume_m3[:, row]
+    seen = boil_down(believed, until_now, course.air_c, volume_m3, ground.bay_m3[row], closed)
+    days, ready = waits(course, row)
+    filled = np.maximum(bags(course.ready_m3[row], members, record.bag_l), 1e-3)
+    outputs = np.log(np.array([filled, days]))
+    rules = _rules(record, ground.bays[row].leaf)
+    return Outlook(closed, outputs, condition(outputs, seen), seen, believed.aside, float(ready.mean()), rules)
+
+
+def first_day(events: Iterable[Event], row: int) -> int:
+    """When something came into a bay first."""
+    return min(
+        (
+            one.day
+            for one in events
+            if isinstance(one, FEEDS) and row == (one.into if isinstance(one, Move) else one.heap)
+        ),
+        default=0,
+    )
+
+
+def waits(course: Course, row: int) -> tuple[Array, Array]:
+    """Days from the last load until ready; who is not ready at the end is taken to need a tenth longer."""
+    ready = course.ready_day[row] != NEVER
+    end = (len(course.core_c) - course.fed_day[row, 0]) * 1.1
+    return np.maximum(np.where(ready, course.ready_day[row] - course.fed_day[row, 0], end), 1.0), ready.astype(float)
+
+
+def bags_ahead(heap: Outlook, learnt: Learning) -> tuple[Student, bool]:
+    """What is foretold, and whether the readings made it less sure: far from the rule of thumb trust is thin."""
+    rule = heap.rules[BAGS]
+    now, before = (
+        foretell(learnt.bags, learning.regressors(float(mean[BAGS]), rule), rule, float(doubt[BAGS]))
+        for mean, doubt in (
+            (heap.conditioned.mean, heap.conditioned.doubt),
+            (heap.conditioned.mean_before, np.ones(2)),
+        )
+    )
+    return now, now.scale > before.scale
+
+
+def days_ahead(heap: Outlook, learnt: Learning, record: Record) -> Student:
+    """Days from the last load until ready, later than the last "not yet"."""
+    rule = heap.rules[DAYS]
+    row = learning.regressors(float(heap.conditioned.mean[DAYS]), rule, record.look)
+    before = learnt.days if record.look is None else learnt.with_look
+    above = -np.inf if record.not_ready is None else float(np.log(max(record.not_ready - heap.closed, 1)))
+    return foretell(before, row, rule, float(heap.conditioned.doubt[DAYS]), above)
+
+
+def _learn(before: Learnt, heap: Outlook, output: int, observed: float, look: str | None = None) -> Learnt:
+    row = learning.regressors(float(heap.conditioned.mean[output]), heap.rules[output], look)
+    over_rule = float(np.log(observed)) - heap.rules[output]
+    return learning.learn(before, row, over_rule, float(heap.conditioned.doubt[output]))
+
+
+def _rules(record: Record, leaf: bool) -> tuple[float, float]:
+    filled = max(record.tipped_l * RULE_SHARE / record.bag_l, 1e-3)
+    return float(np.log(filled)), float(np.log(RULE_LEAF_DAYS if leaf else RULE_DAYS))
