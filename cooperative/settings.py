@@ -123,7 +123,7 @@ SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if ON_HTTPS else N
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
-FILE_UPLOAD_HANDLERS = ["heaps.importing.shelf.ToDisk"]  # one address takes files; anywhere else they are passed over
+FILE_UPLOAD_HANDLERS = ["heaps.importing.shelf.ToDisk"]  # it knows the addresses that take files
 FILE_UPLOAD_TEMP_DIR = VAR_DIR / "imports"
 FILE_UPLOAD_TEMP_DIR.mkdir(mode=0o700, exist_ok=True)
 BACKUP_DIR = VAR_DIR / "backups"  # where `manage.py backup` puts copies, and notes how its last run went

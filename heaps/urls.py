@@ -7,6 +7,7 @@ from heaps.views.add import what_to_add
 from heaps.views.at_gate import at_gate
 from heaps.views.board import board
 from heaps.views.carried import carried
+from heaps.views.climate import climate
 from heaps.views.codes import bay_code, site_codes
 from heaps.views.collect import collect
 from heaps.views.coordinators import coordinators
@@ -70,6 +71,7 @@ urlpatterns = [
     path("set-up/sites/<uuid:uid>/", set_up.site, name="site"),
     path("set-up/sites/<uuid:uid>/coordinators/", coordinators, name="coordinators"),
     path("set-up/sites/<uuid:uid>/gate/", at_gate, name="at_gate"),
+    path("set-up/sites/<uuid:uid>/climate/", climate, name="climate"),
     path("set-up/imports/", imports.imports, name="imports"),
     path("set-up/imports/<uuid:uid>/", imports.one, name="import"),
     path("set-up/imports/<uuid:uid>/left-out.csv", imports.left_out, name="left_out"),

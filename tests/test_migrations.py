@@ -12,7 +12,8 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from heaps import history
-from heaps.models import Entry, Ledger, Site
+from heaps.models import Entry, Ledger, Site, climate_at
+from heaps.science.climate import UK_LOWLAND
 from heaps.sync import link
 from members.models import Device
 
@@ -39,6 +40,7 @@ def test_an_old_ledger_comes_through_to_the_grams(path: Path) -> None:
     assert Ledger.objects.get().chain == chain
     for site in Site.objects.all():
         assert history.drift(site) == []
+        assert climate_at(site.pk) == UK_LOWLAND
 
 
 @pytest.mark.django_db(transaction=True)

@@ -140,6 +140,9 @@ def look_after_the_gate(browser: Recorder, site: Site) -> None:
     browser.fill_in("heaps:at_gate", site.uid, says="times", open_times="Saturday 10 to 12")
     browser.fill_in("heaps:at_gate", site.uid, says="rule", feedstock="coffee", acceptance="never", reason="rats")
     browser.fill_in("heaps:at_gate", site.uid, says="pause", what="green", until=until, reason="wet")
+    browser.fill_in("heaps:climate", site.uid, says="months", air_1="2,5", source="our own station")
+    browser.fill_in("heaps:climate", site.uid, says="table", file=Notebook(YEAR), source="our own station")
+    browser.fill_in("heaps:climate", site.uid, says="published")
     browser.fill_in("heaps:hot", one)
     browser.fill_in("heaps:calls", site.uid, words="We need 4 sacks of leaves.", until=until)
     browser.fill_in("heaps:calls", site.uid, says="down", which=str(site.calls.earliest("pk").pk))
@@ -173,7 +176,10 @@ class Notebook(io.BytesIO):
     name = "notebook.csv"
 
     def read(self, size: int | None = -1) -> bytes:
-        return b"what,date,bay,colour\ndrop-off,3/5/2024,Bay 1,red\n"
+        return self.getvalue() or b"what,date,bay,colour\ndrop-off,3/5/2024,Bay 1,red\n"
+
+
+YEAR = "\n".join(["month,air_c,rain_mm", *(f"{month},9.5,50" for month in range(1, 13))]).encode()
 
 
 def bring_in_files(browser: Recorder, who: Member) -> None:

@@ -35,7 +35,7 @@ CREATE TABLE in_time (place INTEGER PRIMARY KEY, number INTEGER NOT NULL);
 
 
 class ToDisk(TemporaryFileUploadHandler):
-    """Takes a file straight to the disk, from whoever may bring one in and at the two addresses for it.
+    """Takes a file straight to the disk, from whoever may bring one in and at the addresses for it.
 
     A file sent anywhere else is passed over unread, and so is the rest of one that is too large.
     """
@@ -71,6 +71,7 @@ def may_import(person: Member) -> bool:
 AWAITED: dict[str, Callable[[Member], bool]] = {
     "heaps:imports": may_import,
     "heaps:carried": lambda person: bool(care_of(person)),
+    "heaps:climate": lambda person: bool(care_of(person)),
 }
 
 

@@ -1,10 +1,12 @@
-"""What a coordinator decided about heaps: what they are brought to, a hot heap being built, what a site calls for."""
+"""What a coordinator decided about heaps: what they are brought to, a hot heap being built, what a site calls for, and
+the usual year at a site."""
 
 from functools import lru_cache
 
 from django.db import models
 
 from heaps.models.ground import Bay, Site
+from heaps.science.climate import UK_LOWLAND, Climate
 from heaps.science.targets import IDEAL, Targets
 
 
@@ -80,3 +82,30 @@ class HotHeap(models.Model):
 
     def __str__(self) -> str:
         return f"hot heap of {self.built_on}"
+
+
+class OwnClimate(models.Model):
+    """The usual year at a site, in place of the published one. Never changed: the latest counts.
+
+    `months` are twelve pairs from January on, tenths of a degree and tenths of a millimetre of rain in the whole month;
+    none: the published year again. `source` says where they are from.
+    """
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="climates")
+    months = models.JSONField(default=list)
+    source = models.CharField(max_length=120, blank=True)
+    decided_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"usual year of {self.decided_at:%Y-%m-%d}"
+
+
+def climate_at(site_id: int) -> Climate:
+    """The usual year at a site, its own or the published one: one question to the database."""
+    own = OwnClimate.objects.filter(site=site_id).order_by("-pk").first()
+    if own is None or not own.months:
+        return UK_LOWLAND
+    return Climate.of_months([(air / 10, rain / 10) for air, rain in own.months], own.source)

@@ -1,30 +1,20 @@
-"""The air where no thermometer hangs: a usual year in the lowland United Kingdom."""
+"""The air and the rain of a usual year: a published one of the lowland United Kingdom, or a site's own."""
 
 import csv
 from calendar import monthrange
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import cos, tau
-
-#: A sine through the monthly means of lowland UK places, from memory (medium): 10.3 C over the year, about
-#: 4 C at the end of January and 16.6 C at the end of July. Wrong elsewhere; a reading of the air is better.
-MEAN_C = 10.3
-AMPLITUDE_C = 6.3
-WARMEST_DAY_OF_YEAR = 206  # 25 July
-DAYS_IN_YEAR = 365.25
-
-
-def air_temp_c(day: date) -> float:
-    """The usual mean temperature of the air on `day`, in degrees Celsius. A single day may be 10 C off."""
-    days_after_warmest = day.timetuple().tm_yday - WARMEST_DAY_OF_YEAR
-    return MEAN_C + AMPLITUDE_C * cos(tau * days_after_warmest / DAYS_IN_YEAR)
-
+from enum import StrEnum
 
 MONTHS = 12
-#: Rain and what would evaporate, mm a day: lowland UK, about 700 mm of rain a year (from memory, medium), and 0.10 mm
-#: for each degree of the air (tuned to the moisture of finished heaps: a bay stands out of sun and wind; grass gives
-#: about 0.16, 500 to 650 mm a year, from memory, medium).
-RAIN_MM, EVAPORATES_MM_C = 1.9, 0.10
+#: What would evaporate, mm a day for each degree of the air (tuned to the moisture of finished heaps: a bay stands out
+#: of sun and wind; grass gives about 0.16, 500 to 650 mm a year, from memory, medium).
+EVAPORATES_MM_C = 0.10
+#: A month's mean air in Celsius and the rain of all of it in mm.
+Month = tuple[float, float]
+#: What can be at all: whatever is outside was typed wrongly, or in other units (common practice).
+COLDEST_C, WARMEST_C, MOST_RAIN_MM = -40.0, 45.0, 2_000.0
 
 
 @dataclass(frozen=True)
@@ -35,8 +25,15 @@ class Climate:
     rain_mm: tuple[float, ...]
     source: str
 
+    @classmethod
+    def of_months(cls, months: Sequence[Month], source: str) -> "Climate":
+        """From January on, the rain as that of whole months."""
+        days = [monthrange(2001, month)[1] for month in range(1, MONTHS + 1)]
+        rain_mm = tuple(rain / long for (_, rain), long in zip(months, days, strict=True))
+        return cls(tuple(air for air, _ in months), rain_mm, source)
+
     def on(self, day: date) -> tuple[float, float]:
-        """Air and rain of a day, between the middles of the months."""
+        """Air and rain of a day, between the middles of the months. A single day may be 10 C off."""
         first, share = _between(day)
         later = (first + 1) % MONTHS
         return (
@@ -45,12 +42,19 @@ class Climate:
         )
 
 
-#: Where nobody has given another. Every month is the middle of the sine above.
-UK_LOWLAND = Climate(
-    tuple(air_temp_c(date(2001, month, 15)) for month in range(1, MONTHS + 1)),
-    (RAIN_MM,) * MONTHS,
-    "a usual year of lowland UK places, from memory (medium)",
-)
+#: Where nobody has given another: the means of 2001 to 2020 of one station in the English Midlands, 10.5 C and 642 mm
+#: over the year, reckoned from its monthly means of highest and lowest air and its monthly rain (MO-SB, read).
+UK_SOURCE = "MO-SB"
+UK_MONTHS: tuple[Month, ...] = (
+    (4.9, 47), (5.0, 44), (6.6, 40), (9.3, 41), (12.1, 52), (15.2, 67),
+    (17.2, 70), (17.1, 63), (14.6, 43), (11.4, 62), (7.6, 55), (5.2, 57),
+)  # fmt: skip
+UK_LOWLAND = Climate.of_months(UK_MONTHS, UK_SOURCE)
+
+
+def air_temp_c(day: date) -> float:
+    """The usual mean temperature of the air on `day` in the lowland United Kingdom, in degrees Celsius."""
+    return UK_LOWLAND.on(day)[0]
 
 
 def evaporation_mm(air_c: float) -> float:
@@ -58,35 +62,81 @@ def evaporation_mm(air_c: float) -> float:
     return max(0.0, EVAPORATES_MM_C * air_c)
 
 
-def climate_from_csv(text: str, source: str) -> Climate:
-    """A climate of a plain table: a line `month,air_c,rain_mm` and twelve more, the rain of the whole month.
+class Why(StrEnum):
+    """Why a table of months cannot be read."""
 
-    Raises ValueError with a plain sentence that says which line to mend.
-    """
-    rows = list(csv.reader(line for line in text.lstrip("\ufeff").splitlines() if line.strip()))
-    if not rows or [cell.strip().lower() for cell in rows[0]] != ["month", "air_c", "rain_mm"]:
-        raise ValueError("The first line must be: month,air_c,rain_mm")
-    months: dict[int, tuple[float, float]] = {}
-    for number, row in enumerate(rows[1:], start=2):
-        month, air_c, rain_mm = _month(row, number)
-        if month in months:
-            raise ValueError(f"Line {number}: month {month} stands there twice.")
-        months[month] = (air_c, rain_mm / monthrange(2001, month)[1])
-    if len(months) != MONTHS:
-        missing = next(month for month in range(1, MONTHS + 1) if month not in months)
-        raise ValueError(f"Month {missing} is missing.")
-    ordered = [months[month] for month in sorted(months)]
-    return Climate(tuple(air for air, _ in ordered), tuple(rain for _, rain in ordered), source)
+    HEAD = "the first line does not name the columns"
+    CELLS = "not three cells"
+    MONTH = "no month from 1 to 12"
+    TWICE = "that month stands there twice"
+    AIR = "no air temperature that can be"
+    RAIN = "no rain that can be"
+    MISSING = "a month is missing"
 
 
-def _month(row: list[str], number: int) -> tuple[int, float, float]:
+@dataclass(frozen=True)
+class Fault:
+    """What is wrong in one line of a table, or with a month that is in none."""
+
+    why: Why
+    line: int = 1
+    month: int = 0
+
+
+class Faulty(ValueError):
+    """A table of months that cannot be taken, with all that is wrong in it."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        super().__init__(", ".join(f"line {one.line}: {one.why}" for one in faults))
+        self.faults = tuple(faults)
+
+
+HEADER = ("month", "air_c", "rain_mm")
+
+
+def months_from_csv(text: str) -> tuple[Month, ...]:
+    """The months of a plain table, from January on: a line `month,air_c,rain_mm` and one for each month, the rain that
+    of the whole month. Where a semicolon or a tab parts the cells, numbers may have a comma. Raises Faulty."""
+    lines = [(number, line) for number, line in enumerate(text.lstrip("\ufeff").splitlines(), 1) if line.strip()]
+    parts = next((sign for sign in ";\t" if lines and sign in lines[0][1]), ",")
+    rows = [(number, next(csv.reader([line], delimiter=parts))) for number, line in lines]
+    if not rows or tuple(cell.strip().lower() for cell in rows[0][1]) != HEADER:
+        raise Faulty([Fault(Why.HEAD)])
+    found: dict[int, Month] = {}
+    faults = [fault for number, row in rows[1:] for fault in _read(number, row, found, parts != ",")]
+    named = {fault.month for fault in faults}
+    faults += [
+        Fault(Why.MISSING, month=month) for month in range(1, MONTHS + 1) if month not in found and month not in named
+    ]
+    if faults:
+        raise Faulty(faults)
+    return tuple(found[month] for month in sorted(found))
+
+
+def _read(line: int, row: Sequence[str], found: dict[int, Month], commas: bool) -> Iterator[Fault]:
+    """Puts a line's month into `found`, or says what is wrong with it."""
+    if len(row) != len(HEADER):
+        yield Fault(Why.CELLS, line)
+        return
+    number, air_c, rain_mm = (_number(cell, commas) for cell in row)
+    month = int(number) if number is not None and number in range(1, MONTHS + 1) else 0
+    if not month:
+        yield Fault(Why.MONTH, line)
+    elif month in found:
+        yield Fault(Why.TWICE, line, month)
+    if air_c is None or not COLDEST_C <= air_c <= WARMEST_C:
+        yield Fault(Why.AIR, line, month)
+    elif rain_mm is None or not 0 <= rain_mm <= MOST_RAIN_MM:
+        yield Fault(Why.RAIN, line, month)
+    elif month:
+        found.setdefault(month, (air_c, rain_mm))
+
+
+def _number(cell: str, commas: bool) -> float | None:
     try:
-        month, air_c, rain_mm = int(row[0]), float(row[1]), float(row[2])
-    except (ValueError, IndexError):
-        raise ValueError(f"Line {number}: write a month from 1 to 12 and two numbers.") from None
-    if not (1 <= month <= MONTHS and -40 <= air_c <= 45 and 0 <= rain_mm <= 2_000):
-        raise ValueError(f"Line {number}: a month from 1 to 12, -40 to 45 C, 0 to 2000 mm.")
-    return month, air_c, rain_mm
+        return float(cell.replace(",", ".") if commas else cell)
+    except ValueError:
+        return None
 
 
 def _between(day: date) -> tuple[int, float]:
