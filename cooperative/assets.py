@@ -17,6 +17,10 @@ class HashedAssets(CompressedManifestStaticFilesStorage):  # type: ignore[misc] 
     #: A module's hash changes with those it imports: as many passes as modules may stand in one line.
     max_post_process_passes = 12
 
+    def read_names(self) -> None:
+        """Know the hashed names that were written last, by whatever process."""
+        self.hashed_files, self.manifest_hash = self.load_manifest()
+
     def post_process(self, paths: dict[str, Any], dry_run: bool = False, **options: Any) -> Iterator[Any]:
         """Write the recording pages' joined files beside their parts, then hash and pack them all."""
         source = Path(settings.BASE_DIR) / "static"

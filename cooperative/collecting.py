@@ -2,9 +2,13 @@
 
 import fcntl
 from pathlib import Path
+from typing import cast
 
 from django.conf import settings
+from django.core.files.storage import storages
 from django.core.management import call_command
+
+from cooperative.assets import HashedAssets
 
 
 def collect_static() -> None:
@@ -17,3 +21,5 @@ def collect_static() -> None:
         sources = [path for path in (settings.BASE_DIR / "static").rglob("*") if path.is_file()]
         if not made.exists() or any(path.stat().st_mtime > made.stat().st_mtime for path in sources):
             call_command("collectstatic", interactive=False, clear=True, verbosity=0)
+    # Whoever waited may have looked before anything was there.
+    cast(HashedAssets, storages["staticfiles"]).read_names()

@@ -5,6 +5,7 @@ import types
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -106,10 +107,22 @@ def browsers(
     return browsers
 
 
-def address(page: dict[str, Any], role: str, missing: bool = False) -> str:
+Finding = dict[str, Callable[[], Any]]
+
+
+def address(page: dict[str, Any], role: str, missing: bool = False, finding: Finding | None = None) -> str:
     """The page's address for somebody in a role."""
+    finding = finding or standing_on_the_ground(role)
+    filled = {key: finding[what]() for key, what in page.get("with", {}).items()}
+    if missing:
+        filled = {key: uuid.uuid4() if isinstance(one, uuid.UUID) else one for key, one in filled.items()}
+    return reverse(page["name"], kwargs=filled)
+
+
+def standing_on_the_ground(role: str) -> Finding:
+    """How what an address names is found for somebody in a role; each is looked up once."""
     own, other = (Site.objects.get(name=name) for name in ("Lane Side", "Far Field"))
-    known: dict[str, Callable[[], Any]] = {
+    known: Finding = {
         "own bay": lambda: own.bays.order_by("position")[0].uid,
         "own site": lambda: own.uid,
         "own container": lambda: own.containers.order_by("pk")[0].uid,
@@ -134,10 +147,7 @@ def address(page: dict[str, Any], role: str, missing: bool = False) -> str:
         "chapter": lambda: "signs",
         "material": lambda: "coffee",
     }
-    filled = {key: known[what]() for key, what in page.get("with", {}).items()}
-    if missing:
-        filled = {key: uuid.uuid4() if isinstance(one, uuid.UUID) else one for key, one in filled.items()}
-    return reverse(page["name"], kwargs=filled)
+    return {what: cache(find) for what, find in known.items()}
 
 
 def ask(browser: Client, method: str, where: str) -> HttpResponse:

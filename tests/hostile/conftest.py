@@ -9,7 +9,7 @@ from django.test import Client
 from heaps.models import Site
 from members.models import Member
 from tests.hostile import ground
-from tests.test_access import PAGES, ROLES, Browsers, address, browsers, declared, other_site
+from tests.test_access import PAGES, ROLES, Browsers, address, browsers, declared, other_site, standing_on_the_ground
 
 __all__ = ["browsers", "other_site"]  # fixtures, taken over as they are
 ROWS = 4
@@ -30,7 +30,12 @@ class Laid:
 @pytest.fixture
 def peopled(browsers: Browsers, other_site: Site, other_member: Member) -> Laid:
     """The usual ground, with nothing on it but what other tests have, too."""
-    places = {(number, role): address(page, role) for number, page in enumerate(PAGES) for role in ROLES}
+    finding = {role: standing_on_the_ground(role) for role in ROLES}
+    places = {
+        (number, role): address(page, role, finding=finding[role])
+        for number, page in enumerate(PAGES)
+        for role in ROLES
+    }
     return Laid(browsers, places)
 
 
