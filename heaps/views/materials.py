@@ -1,6 +1,7 @@
 """The cooperative's materials: the list, one of its own, and what it decides about each."""
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -24,13 +25,14 @@ from heaps.own_forms import (
 )
 from heaps.science.feedstocks import FEEDSTOCKS, Feedstock, Value
 from heaps.science.materials import DENSITY, FIGURES, OWN, Materials
-from heaps.weighings import Weighings, weighings
+from heaps.weighings import Weighings, next_to_weigh, weighings
 from members.access import read_or_send, role_required
 
 FORMS = {form.says: form for form in (DensityForm, FigureForm, NameForm, GateForm)}
 #: What a page of confirmation sends again.
 TYPED = ("says", "which", "number", "holds", "day", "figure", "words", "chosen", "reason")
 LATEST = 30
+A_YEAR, A_DAY = timedelta(days=365), timedelta(days=1)
 everywhere = role_required("coordinator", "administrator")
 
 
@@ -39,12 +41,13 @@ everywhere = role_required("coordinator", "administrator")
 def materials(request: HttpRequest) -> HttpResponse:
     """Own materials, own values, what was weighed, and the whole list."""
     known = known_materials()
-    told = own_values.decided()
+    told, found, today = own_values.decided(), weighings(), timezone.localdate()
     touched = {one.value.feedstock for one in told}
     context = {
         "own": [(known[key], key in known.withdrawn, known.listed[like]) for key, like in known.relatives.items()],
         "touched": [known[key] for key in FEEDSTOCKS if key in touched],
-        "weighed": [(known[key], found) for key, found in sorted(weighings().items()) if key in known],
+        "weighed": [(known[key], here) for key, here in sorted(found.items()) if key in known],
+        "to_weigh": next_to_weigh(today - A_YEAR, today + A_DAY, found),
         "known": sorted((known[key] for key in FEEDSTOCKS), key=lambda one: one.short.lower()),
         "decided": told[:LATEST],
     }

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 from heaps import donors, funder_report, own_values, stewards
 from heaps.funder_report import Row
 from heaps.views.sheet import sheet
+from heaps.weighings import next_to_weigh, weighings
 from heaps.years import Year, year_of, year_with
 from members.access import proof_required, role_required
 
@@ -31,6 +32,7 @@ def year(request: HttpRequest, year: int) -> HttpResponse:
         "people": [row for row in found if row.what == "people" and row.month is None],
         "months": _by_month(row for row in found if row.month),
         "moved": own_values.that_moved(this),
+        "to_weigh": next_to_weigh(this.starts, this.ends, weighings()),
         "before": year - 1,
         "after": year + 1 if year < year_with(timezone.now().date()) else None,
         "takes_away": request.user.is_authenticated

@@ -13,17 +13,9 @@ import numpy as np
 from heaps.science.blend import LIQUIDS, Part, blend
 from heaps.science.feedstocks import Feedstock
 from heaps.science.living.parameters import Array, Members
+from heaps.science.living.weights import weight_spread
 
-#: Spread of ln(weight of a container) that one material's density adds, by evidence (a guess; ten weighed buckets end
-#: it), and of the logit of a class's degradable share.
-DENSITY_SPREAD = {
-    "read": 0.08,
-    "read in part": 0.10,
-    "from memory (high)": 0.10,
-    "from memory (medium)": 0.15,
-    "from memory (low)": 0.30,
-    "own": 0.05,
-}
+#: Spread of the logit of a class's degradable share, by evidence (a guess).
 SHARE_SPREAD = {"from memory (medium)": 0.15, "from memory (low)": 0.45}
 #: A load on the scale: a spring balance is good to 2 % (common practice).
 SCALE_SPREAD = 0.02
@@ -90,12 +82,6 @@ def matter(part: Part, members: Members, weighed: bool = False, guessed: bool = 
         slow_rate=split.slow_rate,
         tipped_m3=np.full(members.count, 0.0 if liquid else part.volume_l / 1000),
     )
-
-
-def weight_spread(stuff: Feedstock) -> float:
-    """The spread of ln(weight) of a container of one material that nobody has weighed."""
-    density = stuff.bulk_density_kg_m3
-    return DENSITY_SPREAD.get(density.evidence, max(DENSITY_SPREAD.values())) if density else 0.0
 
 
 def _weight(stuff: Feedstock, members: Members, weighed: bool, guessed: bool) -> Array:

@@ -1,29 +1,15 @@
-"""What to measure next: which reading would take most doubt off a forecast, and which weight most off a year's sums."""
+"""What to read next: which reading would take most doubt off a forecast."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
-from heaps.science.feedstocks import Feedstock
 from heaps.science.living.foresight import Measure, Worth
-from heaps.science.living.matter import weight_spread
 from heaps.science.living.parameters import Array
 from heaps.science.living.readings import FILL_LN, LATELY_K
 
 #: A look in a word: of ln(share that is left) (common practice: a word to either side is seen).
 LOOK_LN = 0.45
-#: One bucket from the next (a guess), and how many are weighed.
-BUCKET_SPREAD, BUCKETS = 0.15, 10
-
-
-@dataclass(frozen=True)
-class Weighing:
-    """A material, the spread of a year's kilograms as it stands (kg), and without the doubt about its weight."""
-
-    feedstock: str
-    doubt_kg: float
-    doubt_after_kg: float
 
 
 def worth(outputs: Array, today: Mapping[Measure, Array], already: tuple[Array, Array] | None) -> tuple[Worth, ...]:
@@ -42,18 +28,6 @@ def worth(outputs: Array, today: Mapping[Measure, Array], already: tuple[Array, 
         bags, date = (1 - after / np.maximum(before, 1e-12)).tolist()
         found.append(Worth(measure, max(bags, 0.0), max(date, 0.0)))
     return tuple(sorted(found, key=lambda one: -(one.of_bags + one.of_date)))
-
-
-def weigh_next(estimated_kg: Mapping[Feedstock, float]) -> tuple[Weighing, ...]:
-    """Which material's weight matters most to a year's sums, of kilograms that were only estimated; the best first."""
-    parts = {stuff: kg * weight_spread(stuff) for stuff, kg in estimated_kg.items()}
-    all_kg2 = sum(doubt_kg**2 for doubt_kg in parts.values())
-    found = []
-    for stuff, doubt_kg in parts.items():
-        weighed_kg = min(doubt_kg, estimated_kg[stuff] * BUCKET_SPREAD / BUCKETS**0.5)
-        after = all_kg2 - doubt_kg**2 + weighed_kg**2
-        found.append(Weighing(stuff.key, all_kg2**0.5, max(after, 0.0) ** 0.5))
-    return tuple(sorted(found, key=lambda one: (one.doubt_after_kg, one.feedstock)))
 
 
 def _left(outputs: Array, seen: tuple[Array, Array] | None) -> Array:

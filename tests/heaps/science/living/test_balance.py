@@ -11,9 +11,10 @@ from heaps.science.blend import LIQUIDS, blend
 from heaps.science.feedstocks import ASH_FRACTION_DRY, FEEDSTOCKS
 from heaps.science.living.breakdown import Weather, live_a_day
 from heaps.science.living.events import Covering, Deposit, Event, Move, Opening, Taking, Turn, Watering, happen
-from heaps.science.living.matter import DENSITY_SPREAD, SHARE_SPREAD, SPLITS, matter
+from heaps.science.living.matter import SHARE_SPREAD, SPLITS, matter
 from heaps.science.living.parameters import PRIORS, drawn, middle
 from heaps.science.living.state import Bay, Heaps, empty
+from heaps.science.living.weights import DENSITY_SPREAD
 from tests.living_heaps import GOOD, part, tipped
 
 ACCEPTED = [key for key, stuff in FEEDSTOCKS.items() if stuff.acceptance != "never"]

@@ -9,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heaps.science.climate import UK_LOWLAND
-from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.science.living import forecast, outlook
 from heaps.science.living.events import Event, Move, Opening, Taking, Turn
 from heaps.science.living.forecast import foresee
@@ -18,7 +17,6 @@ from heaps.science.living.outlook import Ground, Learning, Record
 from heaps.science.living.parameters import drawn
 from heaps.science.living.readings import Aside, Fill, Warmth, Why, believe
 from heaps.science.living.state import Bay
-from heaps.science.living.worth import weigh_next
 from tests.living_heaps import BAY, GOOD, MAY, NOVEMBER, batch, fed, part, tipped
 
 MEMBERS = drawn(1, 60)
@@ -153,13 +151,6 @@ def test_what_is_worth_measuring() -> None:
     assert worth[Measure.LOOK].of_date == max(one.of_date for one in worth.values()) > 0.05
     marked = told(FED, Record(TIPPED_L, fills=(Fill(60, 0.35), Fill(118, 0.42))))
     assert {one.measure: one for one in marked.worth}[Measure.FILL].of_bags < worth[Measure.FILL].of_bags
-
-
-def test_the_weight_that_matters_most_is_that_of_much_that_is_known_badly() -> None:
-    first, *rest = weigh_next({FEEDSTOCKS[key]: kg for key, kg in {"peelings": 300, "seaweed": 200, "hay": 10}.items()})
-    assert first.feedstock == "seaweed"
-    assert first.doubt_after_kg < first.doubt_kg / 1.5
-    assert all(one.doubt_kg == first.doubt_kg and one.doubt_after_kg <= one.doubt_kg for one in rest)
 
 
 def test_a_site_with_a_move_is_one_run_and_the_new_heap_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
