@@ -11,7 +11,6 @@ from django.utils.translation import gettext_lazy
 from heaps import history, ledger
 from heaps.ledger.heap import Batch
 from heaps.models import Bay, DayTotal, known_materials
-from heaps.science.advice import LEAVES, LEAVES_ALONE
 from heaps.science.forecast import (
     HOT_WEEKS,
     LEAF_WEEKS,
@@ -22,11 +21,11 @@ from heaps.science.forecast import (
     ready_between,
 )
 from heaps.science.materials import Materials
-from members.models import Cooperative
+from heaps.sums import is_leaves
+from heaps.usual import usual_bag_litres
 
 #: Ready heaps first, then those nearest to it.
 ORDER = (ledger.Stage.READY, ledger.Stage.MATURING, ledger.Stage.WORKING, ledger.Stage.FILLING)
-USUAL_BAG_LITRES = 40  # until the cooperative is named; the common size on UK shelves (common practice)
 
 #: Why the time is as uncertain as it is; the weeks are those of the forecast, with their sources there.
 TIME_REASONS = {
@@ -84,7 +83,7 @@ def expected_of(
     if batch is None:
         return None
     stage = ledger.stage(state, now)
-    leaf = bay.kind == Bay.Kind.LEAF or _is_leaves(batch, materials)
+    leaf = bay.kind == Bay.Kind.LEAF or is_leaves(batch, materials)
     since, until, time_reason = _between(bay, batch, leaf, now)
     ready = stage == ledger.Stage.READY
     return Expected(
@@ -111,11 +110,6 @@ def bags_so_far() -> list[Bags]:
     return [Bags(site, of["harvested"], of["collected"]) for site, of in sorted(sums.items())]
 
 
-def usual_bag_litres() -> int:
-    """What one bag holds at this cooperative."""
-    return Cooperative.objects.values_list("bag_litres", flat=True).first() or USUAL_BAG_LITRES
-
-
 def _between(bay: Bay, batch: Batch, leaf: bool, now: datetime) -> tuple[date, date, str]:
     """The first and the last month in which it may be ready, and why. Months that have passed are not named."""
     began = min([batch.began, *(one.began for one in batch.ancestors.values())])
@@ -123,14 +117,6 @@ def _between(bay: Bay, batch: Batch, leaf: bool, now: datetime) -> tuple[date, d
     earliest, latest = ready_between(since, batch.turns, (today - bay.site.day_of(began)).days, leaf)
     reason = TIME_REASONS[((earliest - since).days // 7, (latest - since).days // 7)]
     return _month(max(earliest, today)), _month(max(latest, today)), str(reason)
-
-
-def _is_leaves(batch: Batch, materials: Materials) -> bool:
-    """Leaves nearly alone, by volume, become leaf mould wherever they lie."""
-    leaves_ml = sum(
-        load.volume_ml for key, load in batch.content.items() if materials[key.partition("/")[0]].ash_class in LEAVES
-    )
-    return leaves_ml >= LEAVES_ALONE * batch.volume_ml > 0
 
 
 def _why(batch: Batch, stage: ledger.Stage, leaf: bool, time_reason: str) -> str:

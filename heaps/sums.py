@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from heaps.ledger import Batch, BayState, Stage, stage
 from heaps.ledger.heap import Content, Mark
-from heaps.science.advice import own_kind, still_counts
+from heaps.science.advice import LEAVES, LEAVES_ALONE, own_kind, still_counts
 from heaps.science.blend import PACKING, Mix, Part, blend
 from heaps.science.materials import Materials
 from heaps.science.targets import as_felt
@@ -20,6 +20,14 @@ def mix_of(content: Content, materials: Materials, water_ml: int = 0) -> Mix:
         for key, load in content.items()
     ]
     return blend(parts, water_ml / 1000)
+
+
+def is_leaves(batch: Batch, materials: Materials) -> bool:
+    """Leaves nearly alone, by volume, become leaf mould wherever they lie."""
+    leaves_ml = sum(
+        load.volume_ml for key, load in batch.content.items() if materials[key.partition("/")[0]].ash_class in LEAVES
+    )
+    return leaves_ml >= LEAVES_ALONE * batch.volume_ml > 0
 
 
 def fresh(mark: Mark | None, batch: Batch, now: datetime) -> str | None:

@@ -1,4 +1,4 @@
-"""What a site uses most: its usual brown and its usual green, each in the container it usually comes in."""
+"""What is usual: a site's brown and green, each in the container it usually comes in, and the cooperative's bag."""
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
@@ -7,6 +7,9 @@ from typing import NamedTuple
 from heaps.science.advice import ROTTED
 from heaps.science.feedstocks import Feedstock
 from heaps.science.materials import Materials
+from members.models import Cooperative
+
+USUAL_BAG_LITRES = 40  # until the cooperative is named; the common size on UK shelves (common practice)
 
 
 class Usual(NamedTuple):
@@ -56,3 +59,8 @@ def dries(stuff: Feedstock) -> bool:
 def feeds(stuff: Feedstock) -> bool:
     """Whether it is a green."""
     return stuff.group == "green"
+
+
+def usual_bag_litres() -> int:
+    """What one bag holds at this cooperative."""
+    return Cooperative.objects.values_list("bag_litres", flat=True).first() or USUAL_BAG_LITRES

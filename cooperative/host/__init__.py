@@ -8,7 +8,7 @@ FILES = Path(__file__).parent / "files"
 PROXIES = {"nginx": ("www-data", "nginx.conf"), "caddy": ("caddy", "Caddyfile")}
 UNITS = (
     "heaps.socket", "heaps.service", "heaps-names.service", "heaps-names.timer", "heaps-backup.service",
-    "heaps-backup.timer",
+    "heaps-backup.timer", "heaps-forecast.service", "heaps-forecast.timer",
 )  # fmt: skip
 #: What the proxy says while the server rests; without quotes, because it stands between some.
 RESTING = (

@@ -11,7 +11,17 @@ from heaps import ledger
 from heaps.history import bays, store, totals
 from heaps.history.rows import Answers, Change, answers_to, changes_of, entry_of, originals_of, site_rows, standing
 from heaps.history.weights import weighed_otherwise
-from heaps.models import Checkpoint, DayTotal, Entry, Ledger, Site, SiteStore, StoredBay, known_materials
+from heaps.models import (
+    Checkpoint,
+    DayTotal,
+    Entry,
+    KeptForecast,
+    Ledger,
+    Site,
+    SiteStore,
+    StoredBay,
+    known_materials,
+)
 from heaps.science.materials import Materials
 
 __all__ = [
@@ -92,6 +102,7 @@ def rebuild(site: Site) -> None:
     Checkpoint.objects.filter(bay__site=site).delete()
     DayTotal.objects.filter(site=site).delete()
     SiteStore.objects.filter(site=site).delete()
+    KeptForecast.objects.filter(bay__site=site).update(carried=KeptForecast.OLD)
     totals.forget(site)
     changes = _from_nothing(site)
     materials = known_materials()

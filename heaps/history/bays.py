@@ -43,7 +43,8 @@ def carry(changes: Sequence[Change], site_id: int, materials: Materials) -> None
     bays = {str(uid): (pk, stored) for uid, pk, stored in here.values_list("uid", "pk", "stored__pk")}
     plain = {uid: ledger.to_plain(state) for uid, state in walk.states.items()}
     known = {uid: stored for uid, (_pk, stored) in bays.items() if stored}
-    many.put(StoredBay, "state", ((pk, plain[uid]) for uid, pk in known.items() if walk.states[uid].upto))
+    still = ((pk, plain[uid]) for uid, pk in known.items() if walk.states[uid].upto)
+    many.put(StoredBay, "state", still, counted="carried")
     if gone := [pk for uid, pk in known.items() if not walk.states[uid].upto]:
         StoredBay.objects.filter(pk__in=gone).delete()
     fresh = [uid for uid, state in walk.states.items() if state.upto and uid not in known]

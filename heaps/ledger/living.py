@@ -3,9 +3,10 @@
 It follows the same rules as `replay`: what is turned takes its history along, and a bay that is emptied begins anew.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections import deque
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import cast
 
 from heaps.ledger import kinds
@@ -18,17 +19,23 @@ from heaps.science.living.readings import Fill, Warmth
 from heaps.science.materials import Materials
 
 DayOf = Callable[[datetime], date]
+#: A look in words, and how much can then be told apart (common practice: the same five steps from fresh to like soil).
+TOLD_APART: Mapping[str, str] = {"fresh": "all", "matted": "most", "bitty": "half", "crumbly": "some", "earthy": "none"}
+#: A look tells most of the date some 60 days after the last load (tried on heaps that another model made).
+LOOK_FROM_DAYS, LOOK_UNTIL_DAYS = 40, 90
 
 
 @dataclass(frozen=True)
 class Told:
     """What the entries of a site tell of the heaps that lie there now: `begins` is day 0 of all days in it, `rows` the
-    place of each bay, and `records` what is known of the heap in each bay that is not empty, by its row."""
+    place of each bay, `records` what is known of the heap in each bay that is not empty, and `began` the day of its
+    first matter, both by its row."""
 
     begins: date
     rows: dict[str, int]
     events: tuple[events.Event, ...]
     records: dict[int, Record]
+    began: dict[int, int]
 
 
 @dataclass(frozen=True)
@@ -39,7 +46,9 @@ class _Lying:
     tipped_l: float = 0.0
     warmths: tuple[Warmth, ...] = ()
     fills: tuple[Fill, ...] = ()
+    fed: int | None = None
     not_ready: int | None = None
+    look: str | None = None
 
 
 @dataclass
@@ -57,10 +66,28 @@ def tell(standing: Iterable[Entry], bays: Sequence[str], materials: Materials, d
 
     What ended before anything that lies there now began is left out. `day_of` gives the site's local day.
     """
-    site = _Site({bay: row for row, bay in enumerate(bays)}, materials)
-    for entry in standing:
-        if entry.bay in site.rows and (telling := _TELLS.get(type(entry.what))):
-            telling(site, entry, entry.bay, day_of(entry.at).toordinal())
+    (told,) = tell_before((None,), standing, bays, materials, day_of)
+    return told
+
+
+def tell_before(
+    moments: Iterable[datetime | None],
+    standing: Iterable[Entry],
+    bays: Sequence[str],
+    materials: Materials,
+    day_of: DayOf,
+) -> Iterator[Told | None]:
+    """The same as it stood at each of some moments, in their order; None is the end of all."""
+    site, entries = _Site({bay: row for row, bay in enumerate(bays)}, materials), deque(standing)
+    for moment in moments:
+        while entries and (moment is None or entries[0].at < moment):
+            entry = entries.popleft()
+            if entry.bay in site.rows and (telling := _TELLS.get(type(entry.what))):
+                telling(site, entry, entry.bay, day_of(entry.at).toordinal())
+        yield _told(site)
+
+
+def _told(site: _Site) -> Told | None:
     if not site.lying:
         return None
     begins = min(one.began for one in site.lying.values())
@@ -69,16 +96,69 @@ def tell(standing: Iterable[Entry], bays: Sequence[str], materials: Materials, d
         rows=site.rows,
         events=tuple(replace(one, day=one.day - begins) for one in site.happened if one.day >= begins),
         records={site.rows[bay]: _record(one, begins) for bay, one in site.lying.items()},
+        began={site.rows[bay]: one.began - begins for bay, one in site.lying.items()},
+    )
+
+
+def concerning(told: Told, bays: Collection[str]) -> Told:
+    """Of some heaps alone: they and the bays their matter has lain in, as long as it lay there, from their first day.
+
+    What was forked away to others was taken out; where it went is another's matter.
+    """
+    records = {row: told.records[row] for bay in bays if (row := told.rows.get(bay)) in told.records}
+    since = min((told.began[row] for row in records), default=0)
+    kept = _walked_back(told.events, set(records), since)
+    reached = set(records).union(*(_touches(one) for one in kept))
+    place = {row: number for number, row in enumerate(sorted(reached))}
+    return Told(
+        begins=told.begins + timedelta(days=since),
+        rows={bay: place[row] for bay, row in told.rows.items() if row in place},
+        events=tuple(_placed(one, place, since) for one in kept),
+        records={place[row]: _earlier(record, since) for row, record in records.items()},
+        began={place[row]: told.began[row] - since for row in records},
+    )
+
+
+def _walked_back(happened: Sequence[events.Event], wanted: set[int], since: int) -> list[events.Event]:
+    """What happened to matter that ends up in the wanted bays; what lay there before is none of it."""
+    kept: list[events.Event] = []
+    for event in reversed(happened):
+        if event.day < since:
+            break
+        if isinstance(event, events.Taking | events.Move) and event.share == 1:
+            wanted.discard(event.heap)
+        if isinstance(event, events.Move) and event.into in wanted:
+            wanted.add(event.heap)
+        elif event.heap in wanted and isinstance(event, events.Move):
+            event = events.Taking(event.day, event.heap, event.share)
+        elif event.heap not in wanted:
+            continue
+        kept.append(event)
+    return kept[::-1]
+
+
+def _touches(event: events.Event) -> set[int]:
+    return {event.heap, event.into} if isinstance(event, events.Move) else {event.heap}
+
+
+def _placed(event: events.Event, place: Mapping[int, int], since: int) -> events.Event:
+    if isinstance(event, events.Move):
+        return replace(event, day=event.day - since, heap=place[event.heap], into=place[event.into])
+    return replace(event, day=event.day - since, heap=place[event.heap])
+
+
+def _earlier(record: Record, by: int) -> Record:
+    return replace(
+        record,
+        warmths=tuple(replace(one, day=one.day - by) for one in record.warmths),
+        fills=tuple(replace(one, day=one.day - by) for one in record.fills),
+        not_ready=None if record.not_ready is None else record.not_ready - by,
     )
 
 
 def _record(lies: _Lying, begins: int) -> Record:
-    return Record(
-        tipped_l=lies.tipped_l,
-        warmths=tuple(replace(one, day=one.day - begins) for one in lies.warmths),
-        fills=tuple(replace(one, day=one.day - begins) for one in lies.fills),
-        not_ready=None if lies.not_ready is None else lies.not_ready - begins,
-    )
+    """Days are ordinals still, and come to count from the first."""
+    return _earlier(Record(lies.tipped_l, lies.warmths, lies.fills, lies.not_ready, lies.look), begins)
 
 
 def _feed(site: _Site, entry: Entry, bay: str, day: int) -> None:
@@ -94,7 +174,7 @@ def _feed(site: _Site, entry: Entry, bay: str, day: int) -> None:
         site.happened += [events.Deposit(day, row, part, key.endswith("/weighed")) for key, part in parts.items()]
     lies = site.lying.get(bay, _Lying(day))
     litres = sum(part.volume_l for part in parts.values())
-    site.lying[bay] = replace(lies, tipped_l=lies.tipped_l + litres, not_ready=None)
+    site.lying[bay] = replace(lies, tipped_l=lies.tipped_l + litres, fed=day, not_ready=None, look=None)
 
 
 def _turn(site: _Site, entry: Entry, bay: str, day: int) -> None:
@@ -109,10 +189,12 @@ def _turn(site: _Site, entry: Entry, bay: str, day: int) -> None:
 def _move(site: _Site, giver: str, taker: str, per_cent: int, day: int) -> None:
     site.happened.append(events.Move(day, site.rows[giver], site.rows[taker], per_cent / 100))
     gives = site.lying[giver]
-    takes = site.lying.get(taker, _Lying(gives.began))
     moved_l = gives.tipped_l * per_cent / 100
-    # What was read of either says nothing of both together.
-    site.lying[taker] = _Lying(min(gives.began, takes.began), takes.tipped_l + moved_l)
+    # What was read of either says nothing of both together; nor does a mark on another wall.
+    if takes := site.lying.get(taker):
+        site.lying[taker] = _Lying(min(gives.began, takes.began), takes.tipped_l + moved_l, fed=day)
+    else:
+        site.lying[taker] = replace(gives, tipped_l=moved_l, warmths=(), fills=())
     _lessen(site, giver, per_cent)
 
 
@@ -156,9 +238,12 @@ def _reading(site: _Site, entry: Entry, bay: str, day: int) -> None:
 
 
 def _verdict(site: _Site, entry: Entry, bay: str, day: int) -> None:
-    if lies := site.lying.get(bay):
-        ready = cast(kinds.Verdict, entry.what).ready == "ready"
-        site.lying[bay] = replace(lies, not_ready=None if ready else day)
+    if not (lies := site.lying.get(bay)):
+        return
+    said = cast(kinds.Verdict, entry.what)
+    rests = day - (lies.began if lies.fed is None else lies.fed)
+    look = TOLD_APART.get(said.look or "") if LOOK_FROM_DAYS <= rests <= LOOK_UNTIL_DAYS else None
+    site.lying[bay] = replace(lies, not_ready=None if said.ready == "ready" else day, look=look or lies.look)
 
 
 _TELLS: dict[type, Callable[[_Site, Entry, str, int], None]] = {

@@ -7,10 +7,14 @@ from heaps.models.ground import Bay, Container, Site
 
 
 class StoredBay(models.Model):
-    """The state of a bay as replay finds it, kept in the same transaction as the entries."""
+    """The state of a bay as replay finds it, kept in the same transaction as the entries.
+
+    `carried` counts how often it was carried on, so that what was made of it can be told from what is still to be made.
+    """
 
     bay = models.OneToOneField(Bay, models.CASCADE, related_name="stored")
     state = models.JSONField()
+    carried = models.PositiveIntegerField(default=0)
 
     def __str__(self) -> str:
         return f"state of {self.bay_id}"

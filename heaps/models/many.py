@@ -18,11 +18,12 @@ def insert(model: type[models.Model], rows: Iterable[models.Model]) -> None:
     _run(f"INSERT INTO {_table(model)} ({names}) VALUES ({', '.join(['%s'] * len(fields))})", values)  # noqa: S608
 
 
-def put(model: type[models.Model], name: str, values: Iterable[tuple[int, Any]]) -> None:
-    """Set one column of rows, by their numbers."""
+def put(model: type[models.Model], name: str, values: Iterable[tuple[int, Any]], counted: str) -> None:
+    """Set one column of rows, by their numbers, and count in another that it was set."""
     prepared = _prepared(model._meta.get_field(name))
     rows = [(prepared(value), pk) for pk, value in values]
-    _run(f"UPDATE {_table(model)} SET {_quoted(name)} = %s WHERE id = %s", rows)  # noqa: S608
+    sets = f"{_quoted(name)} = %s, {_quoted(counted)} = {_quoted(counted)} + 1"
+    _run(f"UPDATE {_table(model)} SET {sets} WHERE id = %s", rows)  # noqa: S608
 
 
 def add(model: type[models.Model], names: Sequence[str], more: Iterable[tuple[int, Sequence[int]]]) -> None:

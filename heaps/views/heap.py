@@ -10,9 +10,10 @@ from django.views.decorators.http import require_safe
 from heaps.board import story_of
 from heaps.board.heap_add import add_to
 from heaps.board.hot import checklist_of
-from heaps.collection import expected_of, usual_bag_litres
+from heaps.collection import expected_of
 from heaps.leaf_bins import leaf_bin
 from heaps.models import Bay, known_materials
+from heaps.usual import usual_bag_litres
 from heaps.whereabouts import bean_tests_of
 from members.access import role_required
 

@@ -58,7 +58,7 @@ def test_every_file_is_written_and_nothing_is_left_to_fill_in(written: dict[str,
 
 def test_paths_agree(written: dict[str, str], tmp_path: Path) -> None:
     home = f"{tmp_path}/heaps"
-    for file in ("heaps.service", "heaps-names.service", "heaps-backup.service"):
+    for file in ("heaps.service", "heaps-names.service", "heaps-backup.service", "heaps-forecast.service"):
         service = unit(written[file])["Service"]
         assert service["WorkingDirectory"] == f"{home}/code"
         assert service["EnvironmentFile"] == f"{home}/heaps.env"
@@ -76,12 +76,12 @@ def test_only_the_proxy_may_knock(written: dict[str, str]) -> None:
 
 
 def test_units_run_what_there_is(written: dict[str, str], tmp_path: Path) -> None:
-    for file in ("heaps.service", "heaps-names.service", "heaps-backup.service"):
+    for file in ("heaps.service", "heaps-names.service", "heaps-backup.service", "heaps-forecast.service"):
         program, *arguments = shlex.split(unit(written[file])["Service"]["ExecStart"])
         beside = Path(program).relative_to(tmp_path / "heaps" / "code" / ".venv" / "bin")
         assert (Path(sys.executable).parent / beside).exists()
         assert arguments[0] == "cooperative.wsgi" or (arguments[0] == "manage.py" and arguments[1] in get_commands())
-    assert all(unit(written[f"heaps-{one}.timer"])["Timer"]["OnCalendar"] for one in ("names", "backup"))
+    assert all(unit(written[f"heaps-{one}.timer"])["Timer"]["OnCalendar"] for one in ("names", "backup", "forecast"))
     assert unit(written["heaps.service"])["Unit"]["Requires"] in UNITS
 
 

@@ -88,6 +88,7 @@ def _say(
         why = (Doubt.GUESSED, *why)
     return Forecast(
         today=ground.today,
+        closed=heap.closed,
         balance=_balance(course, row),
         heats=bool(np.median((course.core_c[begins:, row] - course.air_c[begins:, None]).max(axis=0)) >= HEATS_K),
         bags=eight_of_ten(bags_t),

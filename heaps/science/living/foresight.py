@@ -109,9 +109,10 @@ class Balance:
 
 @dataclass(frozen=True)
 class Forecast:
-    """All that is said of one heap on one day."""
+    """All that is said of one heap on one day. Days from `closed`, when it was last fed, are the wait for ready."""
 
     today: int
+    closed: int
     balance: Balance
     heats: bool
     bags: Range

@@ -48,6 +48,16 @@ class Record:
 
 
 @dataclass(frozen=True)
+class Said:
+    """All that a harvest is learned from, of one output: the equations in the light of the readings and the rule of
+    thumb, both as logarithms, and the doubt that the readings left."""
+
+    equations: float
+    rule: float
+    doubt: float
+
+
+@dataclass(frozen=True)
 class Outlook:
     """One heap of a run: outputs of the members (ln bags, ln days from the last load), what they are in the light of
     its readings, which of these were set aside, and the same two numbers by the rule of thumb."""
@@ -60,6 +70,12 @@ class Outlook:
     ready_share: float
     rules: tuple[float, float]
 
+    @property
+    def said(self) -> tuple[Said, Said]:
+        """What is said of both outputs."""
+        bags, days = zip(self.conditioned.mean.tolist(), self.rules, self.conditioned.doubt.tolist(), strict=True)
+        return Said(*bags), Said(*days)
+
 
 @dataclass(frozen=True)
 class Learning:
@@ -71,13 +87,17 @@ class Learning:
     harvests: int = 0
 
     def after(self, heap: Outlook, filled: float, days: float | None, look: str | None = None) -> "Learning":
-        """With one harvest more: its bags, the days from the last load to the first "ready" if somebody said so, and
-        the word of a look. The order of harvests does not matter."""
-        learnt = replace(self, bags=_learn(self.bags, heap, BAGS, filled), harvests=self.harvests + 1)
+        """With one harvest more."""
+        return self.taught(heap.said, filled, days, look)
+
+    def taught(self, said: tuple[Said, Said], filled: float, days: float | None, look: str | None = None) -> "Learning":
+        """With one harvest more of which something was said: its bags, the days from the last load to the first
+        "ready" if somebody said so, and the word of a look. The order of harvests does not matter."""
+        learnt = replace(self, bags=_learn(self.bags, said[BAGS], filled), harvests=self.harvests + 1)
         if days is not None:
-            learnt = replace(learnt, days=_learn(self.days, heap, DAYS, days))
+            learnt = replace(learnt, days=_learn(self.days, said[DAYS], days))
         if days is not None and look is not None:
-            learnt = replace(learnt, with_look=_learn(self.with_look, heap, DAYS, days, look))
+            learnt = replace(learnt, with_look=_learn(self.with_look, said[DAYS], days, look))
         return learnt
 
 
@@ -147,10 +167,9 @@ def days_ahead(heap: Outlook, learnt: Learning, record: Record) -> Student:
     return foretell(before, row, rule, float(heap.conditioned.doubt[DAYS]), above)
 
 
-def _learn(before: Learnt, heap: Outlook, output: int, observed: float, look: str | None = None) -> Learnt:
-    row = learning.regressors(float(heap.conditioned.mean[output]), heap.rules[output], look)
-    over_rule = float(np.log(observed)) - heap.rules[output]
-    return learning.learn(before, row, over_rule, float(heap.conditioned.doubt[output]))
+def _learn(before: Learnt, said: Said, observed: float, look: str | None = None) -> Learnt:
+    row = learning.regressors(said.equations, said.rule, look)
+    return learning.learn(before, row, float(np.log(observed)) - said.rule, said.doubt)
 
 
 def _rules(record: Record, leaf: bool) -> tuple[float, float]:

@@ -32,9 +32,15 @@ class Waiting:
         return cls(np.zeros((shape[0], 1)), np.full(shape, NEVER), np.full(shape, NEVER), np.zeros(shape))
 
     def fed(self, day: int, row: int) -> None:
-        """A load or a move reopens a heap."""
+        """A load reopens a heap, and so does another heap that is forked onto it."""
         self.fed_day[row] = day
         self.ready_day[row] = NEVER
+
+    def moved(self, row: int, into: int, share: float) -> None:
+        """The same heap in another place: it waits as long as it did."""
+        for waits in (self.fed_day, self.hot_day, self.ready_day):
+            waits[into] = waits[row]
+        self.ready_m3[into] = share * self.ready_m3[row]
 
     def look(self, day: int, heaps: Heaps, ready: Array) -> None:
         """Note each member's first ready day."""

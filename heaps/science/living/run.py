@@ -13,7 +13,7 @@ from heaps.science.living.breakdown import Weather, live_a_day
 from heaps.science.living.events import FEEDS, Event, Move, happen
 from heaps.science.living.parameters import Array, Members
 from heaps.science.living.ready import NEVER, Waiting, is_ready
-from heaps.science.living.state import Bay, Heaps, empty
+from heaps.science.living.state import NOTHING_KG, Bay, Heaps, empty
 
 #: The air as a heap feels it: its mean over so many days.
 SMOOTH_DAYS = 7
@@ -62,8 +62,11 @@ def run(
     core_c, volume_m3, gone, air_c = np.empty(shape), np.empty(shape), np.empty(shape), np.empty(len(days))
     for day, weather in enumerate(days):
         for event in by_day.get(day, ()):
+            fresh_place = isinstance(event, Move) and heaps.dry_kg[event.into].max() <= NOTHING_KG
             happen(heaps, members, event, weather.air_c)
-            if isinstance(event, FEEDS):
+            if isinstance(event, Move) and fresh_place:
+                waiting.moved(event.heap, event.into, event.share)
+            elif isinstance(event, FEEDS):
                 waiting.fed(day, event.into if isinstance(event, Move) else event.heap)
         if day == note_on:
             noted = deepcopy(heaps)

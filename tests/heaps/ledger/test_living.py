@@ -22,7 +22,7 @@ from heaps.ledger.kinds import (
     Verdict,
     Water,
 )
-from heaps.ledger.living import Told, tell
+from heaps.ledger.living import Told, concerning, tell, tell_before
 from heaps.science.blend import Part, blend
 from heaps.science.living import events
 from heaps.science.living.events import happen
@@ -147,3 +147,48 @@ def test_nothing_anywhere_is_nothing_to_tell() -> None:
     gone = ledger.replay(entries((0, A, load()), (1, A, TipOut())), PUBLISHED)
     assert tell(gone.standing, BAYS, PUBLISHED, day_of) is None
     assert np.isfinite(lying(told((0, A, load()))).dry_kg).all()
+
+
+@settings(max_examples=40, deadline=None)
+@given(raws=random_ledgers.ledgers(SITE, BAYS))
+def test_of_one_heap_alone_the_same_lies_there_as_of_all(raws: list[dict[str, Any]]) -> None:
+    read = [wire.read(raw, PUBLISHED) for raw in raws]
+    standing = ledger.replay([Entry(one.uid, one.bay, one.occurred_at, one.what) for one in read], PUBLISHED).standing
+    found = tell(standing, BAYS, PUBLISHED, day_of)
+    for bay, row in found.rows.items() if found else ():
+        if not found or row not in found.records:
+            continue
+        alone = concerning(found, [bay])
+        (own,) = alone.records
+        assert alone.rows[bay] == own and set(alone.rows) <= set(BAYS)
+        assert min(event.day for event in alone.events) >= 0 == alone.began[own]
+        assert alone.records[own].tipped_l == found.records[row].tipped_l
+        mine, all_of_them = lying(alone), lying(found)
+        for name in ("dry_kg", "water_kg", "nitrogen_kg"):
+            assert getattr(mine, name)[own, 0] == pytest.approx(getattr(all_of_them, name)[row, 0], rel=1e-9, abs=1e-9)
+
+
+def test_of_one_heap_alone_nothing_is_told_but_what_it_is_made_of() -> None:
+    found = told(
+        (0, A, load()), (1, B, load("hay")), (5, C, load("cardboard")),
+        (9, C, Harvest(4, 40_000, 100, "sieved")), (10, C, load("hay")),
+        (20, C, Turn((Share(A, 100),))), (25, A, load("hay")), (30, C, Reading(temp_tenths_c=600)),
+    )  # fmt: skip
+    alone = concerning(found, [C])
+    assert [(type(one).__name__, one.day) for one in alone.events] == [("Deposit", 0), ("Deposit", 10), ("Move", 20)]
+    assert set(alone.rows) == {A, C} and alone.records[alone.rows[C]].warmths == (Warmth(30, 60.0),)
+    left = concerning(found, [A])
+    assert [(type(one).__name__, one.day) for one in left.events] == [("Deposit", 0)] and left.begins.day == 26
+
+
+def test_a_look_in_words_counts_some_two_months_after_the_last_load() -> None:
+    for day, look in ((10, None), (60, "half"), (200, None)):
+        found = told((0, A, load()), (day, A, Verdict("look", "not yet", "bitty")))
+        assert found.records[0].look == look
+
+
+def test_at_an_earlier_moment_only_what_was_recorded_by_then_is_told() -> None:
+    happened = entries((0, A, load()), (10, A, load("hay")), (20, A, TipOut()))
+    moments = [NOON + timedelta(days=day) for day in (0, 5, 15, 25)]
+    found = tell_before(moments, happened, BAYS, PUBLISHED, day_of)
+    assert [one and len(one.events) for one in found] == [None, 1, 2, None]

@@ -198,3 +198,11 @@ def test_ten_poor_harvests_are_learnt_and_say_nothing_of_the_date_unless_somebod
     assert outlook.days_ahead(heap, dated, record).at(0.5) < outlook.days_ahead(heap, before, record).at(0.5)
     looked = Record(TIPPED_L, look="some")
     assert outlook.days_ahead(heap, dated, looked).at(0.5) < outlook.days_ahead(heap, before, looked).at(0.5)
+
+
+def test_a_heap_that_is_forked_into_an_empty_bay_waits_on_and_one_that_meets_another_begins_anew() -> None:
+    ground = Ground([BAY] * 3, [1.2] * 3, [*batch(), *tipped(GOOD, heap=1), Move(60, 0, 2)], MAY, 90)
+    alone = outlook.outlooks(ground, {2: Record(1500)}, MEMBERS, UK_LOWLAND)[2]
+    both = Ground(ground.bays, ground.bay_m3, [*ground.events, Move(80, 1, 2)], MAY, 90)
+    met = outlook.outlooks(both, {2: Record(3000)}, MEMBERS, UK_LOWLAND)[2]
+    assert (alone.closed, met.closed) == (0, 80)

@@ -1,0 +1,35 @@
+"""Forecasts are made here, and nowhere else: of every heap once a day, of those that were touched since, never while
+somebody waits for a page or a phone for its receipt."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from heaps.foreseeing.open_heaps import forecast_site
+from heaps.foreseeing.past import learn_from
+from heaps.models import KeptForecast, Site
+
+__all__ = ["Made", "forecast_all"]
+
+
+@dataclass(frozen=True)
+class Made:
+    """What was made at one site: forecasts of open heaps, and lessons of heaps that came to an end."""
+
+    site: str
+    forecasts: int
+    lessons: int
+
+
+def forecast_all(now: datetime) -> Iterator[Made]:
+    """Whatever is due, site by site: once a day what ended heaps teach, at any time the forecasts that are not of
+    today or do not know of all that was recorded."""
+    sites = list(Site.objects.all())
+    lessons = {site.pk: learn_from(site) for site in sites if _first_today(site, now)}
+    for site in sites:
+        yield Made(site.name, forecast_site(site, now), lessons.get(site.pk, 0))
+
+
+def _first_today(site: Site, now: datetime) -> bool:
+    """The whole ledger of a site is read for what ended heaps teach: that is for the night."""
+    return not KeptForecast.objects.filter(bay__site=site, made_on=site.day_of(now)).exists()
