@@ -112,8 +112,9 @@ Finding = dict[str, Callable[[], Any]]
 
 def address(page: dict[str, Any], role: str, missing: bool = False, finding: Finding | None = None) -> str:
     """The page's address for somebody in a role."""
-    finding = finding or standing_on_the_ground(role)
-    filled = {key: finding[what]() for key, what in page.get("with", {}).items()}
+    named = page.get("with", {})
+    finding = finding or (standing_on_the_ground(role) if named else {})
+    filled = {key: finding[what]() for key, what in named.items()}
     if missing:
         filled = {key: uuid.uuid4() if isinstance(one, uuid.UUID) else one for key, one in filled.items()}
     return reverse(page["name"], kwargs=filled)
