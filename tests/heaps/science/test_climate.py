@@ -76,6 +76,7 @@ def test_a_table_may_be_written_in_more_than_one_way(written: str) -> None:
         (TABLE.replace("month,", "months,"), [Fault(Why.HEAD)]),
         (TABLE.replace("\n7,7,0", ""), [Fault(Why.MISSING, month=7)]),
         (TABLE.replace("\n7,7,0", "\n6,7,0"), [Fault(Why.TWICE, 8, 6), Fault(Why.MISSING, month=7)]),
+        (TABLE + "\n6,6,0", [Fault(Why.TWICE, 14, 6)]),
         (TABLE.replace("\n7,7,0", "\n7,warm,0"), [Fault(Why.AIR, 8, 7)]),
         (TABLE.replace("\n7,7,0", "\n7,70,0"), [Fault(Why.AIR, 8, 7)]),
         (TABLE.replace("\n7,7,0", "\n7,nan,0"), [Fault(Why.AIR, 8, 7)]),
