@@ -1,4 +1,5 @@
-"""When bags may be expected of each heap, and how many: wide ranges with their reason, never a day."""
+"""When bags may be expected of each heap, and how many, with the reason: what was forecast of it, or wide ranges of
+published figures until something was. Never a day."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -9,17 +10,19 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from heaps import history, ledger
+from heaps.forecast_words import WHY_WIDE, bags_words, ready_words
+from heaps.foretold import Foretold, foretold, foretold_of
 from heaps.ledger.heap import Batch
-from heaps.models import Bay, DayTotal, known_materials
+from heaps.models import Bay, DayTotal, Site, known_materials
 from heaps.science.forecast import (
     HOT_WEEKS,
     LEAF_WEEKS,
     MONTHLY_WEEKS,
     UNTURNED_WEEKS,
-    Range,
     bags_to_expect,
     ready_between,
 )
+from heaps.science.living.foresight import Month, Months, Range
 from heaps.science.materials import Materials
 from heaps.sums import is_leaves
 from heaps.usual import usual_bag_litres
@@ -36,21 +39,50 @@ TIME_REASONS = {
 }
 
 
+#: So many reasons are named; a heap's own page names them all.
+MOST_REASONS = 3
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """Bags and months, and why they are no closer. `published`: nothing was forecast yet, these are wide ranges.
+    `made_on` is the day of a forecast that does not know of all that was recorded since."""
+
+    bags: Range
+    bag_litres: int
+    ready: Months
+    why: str
+    published: bool = False
+    made_on: date | None = None
+
+
 @dataclass(frozen=True)
 class Expected:
-    """What may come out of one heap. `earliest` and `latest` are first days of months; a ready heap has neither."""
+    """What may come out of one heap."""
 
     bay_uid: str
     bay: str
     site: str
     stage: str
     leaf: bool
-    bags: Range
-    bag_litres: int
-    earliest: date | None
-    latest: date | None
-    maybe_now: bool
-    why: str
+    today: date
+    ahead: Ahead
+
+    @property
+    def first(self) -> tuple[int, int]:
+        """The year and the month in which it may be ready at the earliest; a ready one before all others."""
+        months = self.ahead.ready
+        return (0, 0) if self.stage == ledger.Stage.READY else (months.first.year, months.first.month)
+
+    @property
+    def when(self) -> str:
+        """When it may be ready, in words."""
+        return _("Ready now.") if self.stage == ledger.Stage.READY else ready_words(self.ahead.ready, self.today)
+
+    @property
+    def how_much(self) -> str:
+        """How many bags, in words."""
+        return bags_words(self.ahead.bags, self.ahead.bag_litres)
 
 
 @dataclass(frozen=True)
@@ -62,42 +94,60 @@ class Bags:
     fetched: int
 
 
-def expected(now: datetime) -> list[Expected]:
-    """Every heap with something in it: ready ones first, then by the earliest month."""
-    bays = list(Bay.objects.select_related("site"))
+def expected(now: datetime, site: Site | None = None) -> list[Expected]:
+    """Every heap with something in it, of one site or of all: ready ones first, then by the earliest month."""
+    bays = list(Bay.objects.filter(**({"site": site} if site else {})).select_related("site"))
     states = history.current_states({bay.site_id for bay in bays})
-    bag_litres, materials = usual_bag_litres(), known_materials()
-    found = [
-        heap
-        for bay in bays
-        if (state := states.get(str(bay.uid))) and (heap := expected_of(bay, state, bag_litres, now, materials))
-    ]
-    return sorted(found, key=lambda one: (ORDER.index(ledger.Stage(one.stage)), one.earliest or date.min))
+    lying = {bay.pk: state for bay in bays if (state := states.get(str(bay.uid))) and state.batch}
+    said = foretold({pk: state.batch for pk, state in lying.items()})
+    litres, materials = usual_bag_litres(), known_materials()
+    found = [_expected(bay, lying[bay.pk], said.get(bay.pk), litres, now, materials) for bay in bays if bay.pk in lying]
+    return sorted(found, key=lambda one: (ORDER.index(ledger.Stage(one.stage)), one.first))
 
 
 def expected_of(
     bay: Bay, state: ledger.BayState, bag_litres: int, now: datetime, materials: Materials
 ) -> Expected | None:
     """What may come out of one heap; nothing of an empty bay. `bay.site` must have been fetched."""
-    batch = state.batch
-    if batch is None:
+    if state.batch is None:
         return None
-    stage = ledger.stage(state, now)
+    return _expected(bay, state, foretold_of(bay.pk, state.batch), bag_litres, now, materials)
+
+
+def _expected(
+    bay: Bay, state: ledger.BayState, said: Foretold | None, bag_litres: int, now: datetime, materials: Materials
+) -> Expected:
+    batch, stage = state.batch, ledger.stage(state, now)
+    assert batch  # noqa: S101 - only heaps are asked about
     leaf = bay.kind == Bay.Kind.LEAF or is_leaves(batch, materials)
-    since, until, time_reason = _between(bay, batch, leaf, now)
-    ready = stage == ledger.Stage.READY
     return Expected(
         bay_uid=str(bay.uid),
         bay=bay.name,
         site=bay.site.name,
         stage=str(stage),
         leaf=leaf,
-        bags=bags_to_expect(batch.volume_ml / 1000, bag_litres, leaf, batch.guessed),
-        bag_litres=bag_litres,
-        earliest=None if ready else since,
-        latest=None if ready else until,
-        maybe_now=not ready and since <= _month(bay.site.day_of(now)),
-        why=_why(batch, stage, leaf, "" if ready else time_reason),
+        today=bay.site.day_of(now),
+        ahead=_forecast(said) if said else _published(bay, state, leaf, bag_litres, now),
+    )
+
+
+def _forecast(said: Foretold) -> Ahead:
+    why = " ".join(str(WHY_WIDE[one]) for one in said.why_wide[:MOST_REASONS])
+    return Ahead(said.bags, said.bag_litres, said.ready, why, made_on=said.made_on if said.stale else None)
+
+
+def _published(bay: Bay, state: ledger.BayState, leaf: bool, bag_litres: int, now: datetime) -> Ahead:
+    """Wide ranges, for as long as nothing was forecast."""
+    batch, stage = state.batch, ledger.stage(state, now)
+    assert batch  # noqa: S101 - only heaps are asked about
+    since, until, time_reason = _between(bay, batch, leaf, now)
+    bags = bags_to_expect(batch.volume_ml / 1000, bag_litres, leaf, batch.guessed)
+    return Ahead(
+        Range(bags.low, (bags.low + bags.high) / 2, bags.high),
+        bag_litres,
+        Months(Month(since.year, since.month), Month(until.year, until.month)),
+        _why(batch, stage, leaf, "" if stage == ledger.Stage.READY else time_reason),
+        published=True,
     )
 
 

@@ -1,5 +1,6 @@
 """The usual year at a site: the published one, or its own, typed or from a file."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -11,8 +12,8 @@ from django.utils.dates import MONTHS as NAMES
 from django.utils.translation import gettext as _
 
 from heaps.climate_form import MonthsForm, TableForm
-from heaps.models import OwnClimate, Site
-from heaps.science.climate import UK_MONTHS, UK_SOURCE
+from heaps.models import KeptForecast, OwnClimate, Site
+from heaps.science.climate import UK_MONTHS, UK_SOURCE, Month
 from heaps.science.feedstocks import SOURCES
 from heaps.stewards import coordinates
 from members.access import read_or_send
@@ -27,15 +28,15 @@ def climate(request: HttpRequest, site: Site) -> HttpResponse:
     """Keep twelve months, or take the published ones again. What was decided before stays in the list."""
     said = request.POST.get("says", "") if request.method == "POST" else ""
     if said == "published":
-        site.climates.create(decided_at=timezone.now())
+        _keep(site, [], "")
         messages.success(request, _("The published figures hold again."))
         return redirect("heaps:climate", site.uid)
     last = site.climates.order_by("pk").last()
     forms = _forms(request, said, last)
     sent = forms.get(said)
     if sent and sent.is_valid():
-        _keep(site, sent)
-        messages.success(request, _("Kept. Forecasts reckon with it from tonight on."))
+        _keep(site, sent.months(), sent.cleaned_data["source"])
+        messages.success(request, _("Kept. The next forecasts reckon with it."))
         return redirect("heaps:climate", site.uid)
     context = {
         "site": site,
@@ -59,9 +60,8 @@ def _forms(request: HttpRequest, said: str, last: OwnClimate | None) -> dict[str
     }
 
 
-def _keep(site: Site, sent: Any) -> None:
-    site.climates.create(
-        months=[[round(air * 10), round(rain * 10)] for air, rain in sent.months()],
-        source=sent.cleaned_data["source"],
-        decided_at=timezone.now(),
-    )
+def _keep(site: Site, months: Sequence[Month], source: str) -> None:
+    """A new decision. What was forecast by the one before is made anew when the timer comes."""
+    tenths = [[round(air * 10), round(rain * 10)] for air, rain in months]
+    site.climates.create(months=tenths, source=source, decided_at=timezone.now())
+    KeptForecast.objects.filter(bay__site=site).update(carried=KeptForecast.OLD)

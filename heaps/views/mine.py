@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from heaps import mine as own
+from heaps.collection import expected
 from members.access import role_required, signed_in
 
 
@@ -16,4 +17,8 @@ def mine(request: HttpRequest) -> HttpResponse:
     person = signed_in(request)
     if person is None:  # role_required has seen to it; this tells the type checker
         raise Http404
-    return render(request, "heaps/mine.html", {"person": person, "mine": own.mine(person, timezone.now())})
+    now = timezone.now()
+    found = own.mine(person, now)
+    ahead = {one.bay_uid: one for one in expected(now)} if found.lies_in else {}
+    lies_in = [(one, ahead.get(one.bay_uid)) for one in found.lies_in]
+    return render(request, "heaps/mine.html", {"person": person, "mine": found, "lies_in": lies_in})

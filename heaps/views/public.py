@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_safe
 
 from heaps.board import BayNow, sites_now
 from heaps.calls import in_words, open_calls
+from heaps.collection import Expected, expected
 from heaps.gate import offered_first
 from heaps.house_rules import accepted_as, notices
 from heaps.models import Bay, GateRule, Site, Use, known_materials
@@ -39,8 +41,8 @@ def bay(request: HttpRequest, uid: uuid.UUID, bay: uuid.UUID) -> HttpResponse:
     """One bay: what goes in, what it needs, how far it is."""
     this = get_object_or_404(Bay.objects.select_related("site"), uid=bay, site__uid=uid)
     context = _of_site(request, this.site, LEAVES if this.kind == Bay.Kind.LEAF else ())
-    (now,) = (one for one, _is_full in context["bays"] if one.bay.uid == str(this.uid))
-    return render(request, "public/bay.html", {**context, "bay": this, "bay_now": now})
+    ((now, _is_full, ahead),) = (one for one in context["bays"] if one[0].bay.uid == str(this.uid))
+    return render(request, "public/bay.html", {**context, "bay": this, "bay_now": now, "ahead": ahead})
 
 
 def _of_site(request: HttpRequest, place: Site, keys: Iterable[str] = ()) -> dict[str, Any]:
@@ -53,7 +55,7 @@ def _of_site(request: HttpRequest, place: Site, keys: Iterable[str] = ()) -> dic
         "site": place,
         "now": now,
         "host": request.get_host(),
-        "bays": _bays(place),
+        "bays": _bays(place, now),
         "calls": [in_words(one) for one in open_calls(place.calls.all(), place.day_of(now))],
         "notices": notices(place.pauses.all(), place.day_of(now)),
         "goes_in": [(_(materials[key].short), *told) for key, told in wanted.items() if told[0] != "never"],
@@ -61,11 +63,12 @@ def _of_site(request: HttpRequest, place: Site, keys: Iterable[str] = ()) -> dic
     }
 
 
-def _bays(place: Site) -> list[tuple[BayNow, bool]]:
-    """The bays as they stand, each with whether somebody marked it full."""
+def _bays(place: Site, now: datetime) -> list[tuple[BayNow, bool, Expected | None]]:
+    """The bays as they stand, each with whether somebody marked it full, and what may come out of it."""
+    ahead = {one.bay_uid: one for one in expected(now, place)}
     full = {str(uid) for uid in place.bays.filter(is_full=True).values_list("uid", flat=True)}
-    here = (one for one in sites_now(timezone.now()) if one.pk == place.pk)
-    return [(bay, bay.bay.uid in full) for one in here for bay in one.bays]
+    here = (one for one in sites_now(now) if one.pk == place.pk)
+    return [(bay, bay.bay.uid in full, ahead.get(bay.bay.uid)) for one in here for bay in one.bays]
 
 
 def _usual(place: Site, materials: Materials) -> list[str]:

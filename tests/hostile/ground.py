@@ -46,6 +46,7 @@ NOT_FREE = {
     "heaps.OwnValue.feedstock": "a key of the table or made by chance",
     "heaps.OwnValue.chosen": "one of our own words, or a key of the table",
     "heaps.OwnValue.moved": "made by us",
+    "heaps.OwnClimate.months": "numbers that a form has read",
     "heaps.SiteStore.counted": "made by replay",
     "heaps.KeptAdvice.key": "a digest",
     "heaps.KeptAdvice.recipe": "made by us",
@@ -86,6 +87,7 @@ def lay(rows: int) -> None:
     for number in range(max(rows, OWN_ONES)):
         _decide(number)
     for number, site in enumerate(Site.objects.order_by("pk")):
+        site.climates.create(months=[[95, 500]] * 12, source=f"source {number}", decided_at=DAY)
         _record(site, number)
     for model, _names in free_fields():
         for number in range(model._default_manager.count(), 1 if model.__name__ == "Cooperative" else rows):

@@ -8,7 +8,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from heaps.models import OwnClimate, Site, climate_at
+from heaps.models import KeptForecast, OwnClimate, Site, climate_at
 from heaps.science.climate import UK_LOWLAND, UK_MONTHS
 
 pytestmark = pytest.mark.ledger
@@ -51,6 +51,14 @@ def test_a_site_has_its_own_year_and_takes_the_published_one_again(client_of, co
     assert sent(client, site, {"says": "published"})[0] == 302
     assert climate_at(site.pk) is UK_LOWLAND
     assert OwnClimate.objects.count() == 2
+
+
+def test_what_was_forecast_by_other_weather_is_due_again(client_of, coordinator, site, other_site) -> None:
+    for bay in (site.bays.first(), other_site.bays.first()):
+        KeptForecast.objects.create(bay=bay, batch="b", made_on=date(2026, 5, 1), carried=3, says={})
+    sent(client_of(coordinator), site, typed())
+    assert KeptForecast.objects.get(bay__site=site).carried == KeptForecast.OLD
+    assert KeptForecast.objects.get(bay__site=other_site).carried == 3
 
 
 @pytest.mark.parametrize(
