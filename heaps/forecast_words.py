@@ -88,7 +88,7 @@ def sooner_words(weeks_sooner: float) -> str:
     """What a turn does to the wait, in whole weeks."""
     weeks = round(abs(weeks_sooner))
     if weeks == 0:
-        return gettext("makes no odds to the month")
+        return gettext("the month stays much the same")
     if weeks_sooner > 0:
         return ngettext("about %(weeks)s week sooner", "about %(weeks)s weeks sooner", weeks) % {"weeks": weeks}
     return ngettext("about %(weeks)s week later", "about %(weeks)s weeks later", weeks) % {"weeks": weeks}

@@ -23,6 +23,26 @@ class Past:
     bags: float
     foretold_ready: Months
     ready_on: date | None
+    bag_litres: int
+
+    @property
+    def whole_bags(self) -> int:
+        """As they were foretold: in whole ones."""
+        return max(1, round(self.bags))
+
+    @property
+    def bags_held(self) -> bool:
+        """Whether they lay within the range as it was shown."""
+        return round(self.foretold_bags.low) <= self.whole_bags <= max(1, round(self.foretold_bags.high))
+
+    @property
+    def month_held(self) -> bool | None:
+        """Whether it was called ready within the months that were shown; None where nobody recorded it."""
+        if self.ready_on is None:
+            return None
+        month = self.ready_on.year, self.ready_on.month
+        first, last = self.foretold_ready.first, self.foretold_ready.last
+        return (first.year, first.month) <= month and (last is None or month <= (last.year, last.month))
 
 
 def learnt_here(until: date | None = None) -> Learning:
@@ -54,4 +74,5 @@ def _past(one: KeptLesson) -> Past:
         bags=says["bags"],
         foretold_ready=Months(Month(**first), Month(**last) if last else None),
         ready_on=date.fromisoformat(ready_on) if ready_on else None,
+        bag_litres=says["bag_litres"],
     )

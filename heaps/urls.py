@@ -21,6 +21,7 @@ from heaps.views.materials import add_material, material, materials
 from heaps.views.mine import mine
 from heaps.views.more import more
 from heaps.views.nitrogen import nitrogen
+from heaps.views.past import past
 from heaps.views.permissions import permissions, site_permissions
 from heaps.views.stock import calls, stock
 from heaps.views.sync import sync
@@ -58,6 +59,7 @@ urlpatterns = [
     path("loads/<uuid:uid>/giver/", loads.giver, name="giver"),
     path("loads/<uuid:uid>/bean-tests/add/", loads.add_bean_test, name="add_bean_test"),
     path("loads/<uuid:uid>/bean-tests/<int:number>/", loads.bean_test, name="bean_test"),
+    path("past-forecasts/", past, name="past"),
     path("guide/", guide, name="guide"),
     path("guide/<slug:key>/", chapter, name="guide_chapter"),
     path("site/<uuid:uid>/", public.site, name="public_site"),

@@ -55,6 +55,14 @@ call_command("migrate", verbosity=0)
 fill(datetime.fromisoformat({moment!r}))
 """
 
+#: Beside a season: its forecasts, of few members and not far ahead.
+FORECASTS = """
+from heaps.foreseeing import forecast_all, ground
+from heaps.science.living import outlook
+ground.MEMBERS, outlook.AHEAD_DAYS, outlook.LEAF_AHEAD_DAYS = 6, 200, 200
+list(forecast_all(datetime.fromisoformat({moment!r})))
+"""
+
 EMPTY = """
 import django; django.setup()
 from django.core.management import call_command

@@ -102,6 +102,7 @@ class Story:
 
     now: BayNow
     state: ledger.BayState
+    entries: tuple[ledger.Entry, ...]
     section: Section
     before: tuple[tuple[BayFacts, Section], ...]
     chart: Chart | None
@@ -135,6 +136,7 @@ def story_of(bay: Bay, now: datetime) -> Story:
     return Story(
         now=shown_now,
         state=state,
+        entries=tuple(entries),
         section=replace(section, spots=spots_of(section, entries)),
         before=before_last_turn(batch, bays, materials),
         chart=chart_of(entries, facts, facts.day_of(now)),

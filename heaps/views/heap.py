@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from heaps.board import story_of
+from heaps.board.ahead import ahead_of
 from heaps.board.heap_add import add_to
 from heaps.board.hot import checklist_of
 from heaps.collection import expected_of
@@ -33,6 +34,7 @@ def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         "now": story.now,
         "checklist": checklist_of(bay, story.state, now),
         "add": add_to(bay, story.state, now, materials),
+        "ahead": ahead_of(bay, story.state.batch, story.entries, bay.site.day_of(now)),
         "expected": expected_of(bay, story.state, usual_bag_litres(), now, materials),
         "bean_tests": bean_tests_of(bay),
         "again": story.now.again,

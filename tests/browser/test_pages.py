@@ -15,7 +15,7 @@ from tests import chromium
 from tests.browser import measuring
 from tests.browser.steps import count_as_proved, sign_in
 from tests.browser.visits import TELL_REPORTS, Visit, address, lay_tickets, visits
-from tests.serving import SEASON, Server, make_database
+from tests.serving import FORECASTS, SEASON, Server, make_database
 
 pytestmark = pytest.mark.browser
 
@@ -26,7 +26,9 @@ WHO = {"nobody": None, "member": "yarrow", "coordinator": "bryony", "treasurer":
 @pytest.fixture(scope="session")
 def season_file(hashed_assets: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's two years."""
-    return make_database(tmp_path_factory.mktemp("season") / "season.sqlite3", SEASON.format(moment=MOMENT))
+    return make_database(
+        tmp_path_factory.mktemp("season") / "season.sqlite3", (SEASON + FORECASTS).format(moment=MOMENT)
+    )
 
 
 @pytest.fixture(scope="module")

@@ -48,7 +48,7 @@ def test_bags_are_whole_ones() -> None:
 
 def test_weeks_are_whole_ones_in_either_direction() -> None:
     assert sooner_words(2.6) == "about 3 weeks sooner" and sooner_words(-1.2) == "about 1 week later"
-    assert sooner_words(0.4) == sooner_words(-0.4) == "makes no odds to the month"
+    assert sooner_words(0.4) == sooner_words(-0.4) == "the month stays much the same"
 
 
 def test_there_is_a_word_for_whatever_the_core_may_say() -> None:

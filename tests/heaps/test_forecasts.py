@@ -9,7 +9,7 @@ import pytest
 from django.core.management import call_command
 
 from heaps import history
-from heaps.foreseeing import forecast_all, ground, open_heaps
+from heaps.foreseeing import forecast_all, open_heaps
 from heaps.foretold import Foretold, foretold_of
 from heaps.lessons import learnt_here, past_forecasts
 from heaps.models import Bay, Entry, KeptForecast, KeptLesson, Site
@@ -17,18 +17,10 @@ from heaps.science.living import forecast as living
 from heaps.science.living import outlook
 from heaps.science.living.foresight import Doubt, When
 
-pytestmark = pytest.mark.ledger
+pytestmark = [pytest.mark.ledger, pytest.mark.usefixtures("few_and_short")]
 GREENS = {"feedstock": "grass-fresh", "half_containers": 12, "container_ml": 80_000}
 BROWNS = {"feedstock": "leaves-mixed", "half_containers": 12, "container_ml": 80_000}
 ALL = {"half_bags": 8, "bag_ml": 40_000, "per_cent": 100, "sieved": "sieved"}
-
-
-@pytest.fixture(autouse=True)
-def few_and_short(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Few members and a short way ahead show all that is asked here, and quicker."""
-    monkeypatch.setattr(ground, "MEMBERS", 12)
-    monkeypatch.setattr(outlook, "AHEAD_DAYS", 60)
-    monkeypatch.setattr(outlook, "LEAF_AHEAD_DAYS", 60)
 
 
 @pytest.fixture

@@ -101,6 +101,9 @@ class Balance:
     c_to_n: float
     moisture: float
     free_air_space: float
+    carbon_kg: float
+    nitrogen_kg: float
+    ash_kg: float
     dry_kg: float
     wet_kg: float
     volume_l: float
