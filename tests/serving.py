@@ -55,12 +55,15 @@ call_command("migrate", verbosity=0)
 fill(datetime.fromisoformat({moment!r}))
 """
 
-#: Beside a season: its forecasts, of few members and not far ahead.
+#: Beside a season: its forecasts, of few members and not far ahead; past ones of one site only, where they are few.
 FORECASTS = """
-from heaps.foreseeing import forecast_all, ground
+from heaps.foreseeing import ground, open_heaps, past
+from heaps.models import Site
 from heaps.science.living import outlook
-ground.MEMBERS, outlook.AHEAD_DAYS, outlook.LEAF_AHEAD_DAYS = 6, 200, 200
-list(forecast_all(datetime.fromisoformat({moment!r})))
+ground.MEMBERS, outlook.AHEAD_DAYS, outlook.LEAF_AHEAD_DAYS = 4, 120, 120
+past.learn_from(Site.objects.first())
+for site in Site.objects.all():
+    open_heaps.forecast_site(site, datetime.fromisoformat({moment!r}))
 """
 
 EMPTY = """
