@@ -10,6 +10,7 @@ import tomllib
 import urllib.request
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from itertools import accumulate
 from pathlib import Path
@@ -348,6 +349,7 @@ def start(var: Path, *options: str) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, str(settings.BASE_DIR / "manage.py"), "demo", *options],
         env={**env, "HEAPS_VAR": str(var)}, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        start_new_session=True,
     )  # fmt: skip
 
 
@@ -376,10 +378,11 @@ def test_from_the_command_to_a_page_and_back(tmp_path: Path) -> None:
         assert status_of(f"http://127.0.0.1:{port}{reverse('members:sign_in')}") == 200
         busy = start(tmp_path, "--port", str(port))
         assert f"Something else uses port {port}" in busy.communicate(timeout=30)[1]
-        demo.send_signal(signal.SIGINT)  # Ctrl-C
+        os.killpg(demo.pid, signal.SIGINT)  # Ctrl-C reaches the server and what makes the forecasts beside it
         said, complaints = demo.communicate(timeout=20)
     finally:
-        demo.kill()
+        with suppress(ProcessLookupError):
+            os.killpg(demo.pid, signal.SIGKILL)
     assert demo.returncode == 0 and "Traceback" not in complaints
     assert "Kept as it was" in said and PASSWORD in said
     assert all(f"  {name} " in said for name in ("tansy", "bryony", "moss", "sorrel", "yarrow"))

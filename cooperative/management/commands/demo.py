@@ -2,6 +2,7 @@
 
 import os
 import socket
+import subprocess
 import sys
 import time
 from pathlib import Path
@@ -37,6 +38,7 @@ class Command(BaseCommand):
         self._prepare()
         if not options["fill_only"]:
             self._introduce(options["port"])
+            _forecast_meanwhile()
             _serve(options["port"])
 
     def _prepare(self) -> None:
@@ -60,6 +62,7 @@ class Command(BaseCommand):
         self.stdout.write(f"Everybody's password, of the other members too: {PASSWORD}")
         words = f"HEAPS_MODE=demo HEAPS_VAR={settings.VAR_DIR} python3 manage.py sign_in_words NAME"
         self.stdout.write(f"Exports and roles ask for a passkey or for words. For words: {words}")
+        self.stdout.write("Each heap's forecast comes within a minute.")
         self.stdout.write("Only this machine can reach it. End with Ctrl-C.")
         self.stdout.flush()
 
@@ -78,6 +81,13 @@ def _is_taken(port: int) -> bool:
         except OSError:
             return True
     return False
+
+
+def _forecast_meanwhile() -> None:
+    """In a process of its own, so that the first page need not wait for the last heap. Ctrl-C ends it, too."""
+    command = [sys.executable, str(settings.BASE_DIR / "manage.py"), "forecast"]
+    quiet = subprocess.DEVNULL
+    subprocess.Popen(command, stdin=quiet, stdout=quiet, stderr=quiet)  # noqa: S603 - no shell is meant
 
 
 def _serve(port: int) -> None:
