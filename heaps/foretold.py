@@ -1,7 +1,8 @@
 """What is kept of forecasts, to be shown: read from beside the bay's state, never reckoned for a page."""
 
+import json
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import date, timedelta
 from typing import Any
 
@@ -24,6 +25,9 @@ from heaps.science.living.readings import Why
 
 #: Curves are kept from week to week: a heap changes no faster than an eye on a small chart can tell.
 STEP_DAYS = 7
+#: Raised by whoever changes what is kept: what an earlier release kept is then not shown, and made anew.
+SHAPE = 1
+BALANCE = {one.name for one in fields(Balance)}
 FORTNIGHT_DAYS = 14
 
 
@@ -74,6 +78,11 @@ class Foretold:
     worth: tuple[Worth, ...]
 
     @property
+    def still(self) -> Balance | None:
+        """What is still there; None where something was recorded that this does not know of."""
+        return None if self.stale else self.balance
+
+    @property
     def fill_in_a_fortnight(self) -> Range | None:
         """How full the bay will be then, as shares of it, if nothing more is tipped."""
         return self.fill.on(self.made_on + timedelta(days=FORTNIGHT_DAYS))
@@ -92,13 +101,20 @@ def foretold(batches: Mapping[int, Batch | None]) -> dict[int, Foretold]:
     return {
         bay_id: from_plain(says, made_on, carried != now)
         for bay_id, uid, made_on, carried, now, says in kept
-        if (batch := batches[bay_id]) and batch.uid == uid
+        if (batch := batches[bay_id]) and batch.uid == uid and says.get("shape") == SHAPE
     }
+
+
+def balance_of(plain_json: str) -> Balance | None:
+    """What is still there, from the text of its JSON; None of another shape."""
+    plain = json.loads(plain_json)
+    return Balance(**plain) if plain.keys() == BALANCE else None
 
 
 def to_plain(said: Forecast, begins: date, bag_litres: int) -> dict[str, Any]:
     """A forecast whose days count from `begins`, as JSON."""
     return {
+        "shape": SHAPE,
         "closed_on": (begins + timedelta(days=said.closed)).isoformat(),
         "heats": said.heats,
         "bags": asdict(said.bags),

@@ -6,6 +6,7 @@ from heaps.ledger import Batch, BayState, Stage, stage
 from heaps.ledger.heap import Content, Mark
 from heaps.science.advice import LEAVES, LEAVES_ALONE, own_kind, still_counts
 from heaps.science.blend import PACKING, Mix, Part, blend
+from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
 from heaps.science.targets import as_felt
 
@@ -20,6 +21,12 @@ def mix_of(content: Content, materials: Materials, water_ml: int = 0) -> Mix:
         for key, load in content.items()
     ]
     return blend(parts, water_ml / 1000)
+
+
+def lies_now(batch: Batch, materials: Materials, still: Balance | None) -> Mix:
+    """What lies there now: what is still there by a forecast that knows of all that was recorded, else the recipe."""
+    recipe = mix_of(batch.content, materials, batch.water_ml)
+    return still.mix(recipe) if still else recipe
 
 
 def is_leaves(batch: Batch, materials: Materials) -> bool:

@@ -21,11 +21,12 @@ from heaps.science.advice import HOT_C
 from heaps.science.blend import Mix
 from heaps.science.effect import CAN_L
 from heaps.science.fewest import Choice, Pile, added
+from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
 from heaps.science.recipe import Outcome, Recipe, cans, pile, recipe, settled, still_best, usually_found
 from heaps.science.targets import ACCEPTABLE, LEFT_ALONE, MOST_AT_ONCE, Targets, as_felt
 from heaps.store import Held, Sizes, held
-from heaps.sums import fresh, mix_of
+from heaps.sums import fresh, lies_now
 from heaps.usual import Usual
 
 #: What has to be fetched is told in the container that the usual brown comes in; in sacks where nothing came yet.
@@ -99,10 +100,13 @@ def _shed(counted_json: str | None, used: Used, targets: Targets, materials: Mat
     return Shed(held(counted_json, used.sizes, materials), *fetched, targets)
 
 
-def asked(state: ledger.BayState, is_leaf: bool, shed: Shed, now: datetime, materials: Materials) -> Asked | None:
+def asked(
+    state: ledger.BayState, is_leaf: bool, shed: Shed, now: datetime, materials: Materials, still: Balance | None = None
+) -> Asked | None:
     """What is asked about a heap that is fed or works; None of one that is past that, of leaves, or too hot to touch.
 
-    Hot ones are turned and watered first: what to add is asked of what comes out of that.
+    `still` is what a fresh forecast says is there. Hot ones are turned and watered first: what to add is asked of what
+    comes out of that.
     """
     batch = state.batch
     if batch is None or is_leaf or ledger.stage(state, now) not in (ledger.Stage.FILLING, ledger.Stage.WORKING):
@@ -110,7 +114,7 @@ def asked(state: ledger.BayState, is_leaf: bool, shed: Shed, now: datetime, mate
     tenths_c = fresh(batch.temp, batch, now)
     if tenths_c is not None and int(tenths_c) / 10 > HOT_C:
         return None
-    mix = as_felt(mix_of(batch.content, materials, batch.water_ml), fresh(batch.squeeze, batch, now))
+    mix = as_felt(lies_now(batch, materials, still), fresh(batch.squeeze, batch, now))
     if settled(mix):
         return None
     return Asked(mix, piles_of(shed, materials), found_for(shed, materials), (shed.targets, ACCEPTABLE, LEFT_ALONE))

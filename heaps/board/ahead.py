@@ -19,7 +19,7 @@ from heaps.forecast_words import (
     some_bags,
     sooner_words,
 )
-from heaps.foretold import Foretold, SetAside, foretold_of
+from heaps.foretold import Foretold, SetAside
 from heaps.ledger.kinds import Reading
 from heaps.ledger.living import LOOK_FROM_DAYS, LOOK_UNTIL_DAYS
 from heaps.models import Bay
@@ -67,9 +67,8 @@ class Ahead:
     balance: Balance
 
 
-def ahead_of(bay: Bay, batch: ledger.Batch | None, entries: Iterable[ledger.Entry], today: date) -> Ahead | None:
+def ahead_of(bay: Bay, found: Foretold | None, entries: Iterable[ledger.Entry], today: date) -> Ahead | None:
     """The forecast that is kept of the heap in a bay, with its `entries`; None until one was made."""
-    found = foretold_of(bay.pk, batch)
     if found is None:
         return None
     warmths, fills = _reads(bay, entries)

@@ -15,7 +15,9 @@ from heaps.board import adding
 from heaps.board.add_words import line
 from heaps.board.bay import BayFacts
 from heaps.board.figures import BayNow, shown, state_of
+from heaps.foretold import balance_of
 from heaps.models import Bay, Container, Question, Site, Use, known_materials
+from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
 from heaps.stewards import Care, parked_in
 from heaps.usual import Brought, Usual, dries, most_used, sizes_of
@@ -39,6 +41,19 @@ class Row(NamedTuple):
     state_json: str | None
     advice_key: str | None = None
     advice_json: str | None = None
+    carried: int | None = None
+    forecast_of: str | None = None  # the heap
+    forecast_carried: int | None = None
+    balance_json: str | None = None
+
+    @property
+    def still(self) -> Balance | None:
+        """What is still there, by a forecast of this heap that knows of all that was recorded."""
+        state = state_of(self.state_json)
+        knows_all = self.forecast_carried is not None and self.forecast_carried == self.carried
+        if not (self.balance_json and knows_all and state.batch and state.batch.uid == self.forecast_of):
+            return None
+        return balance_of(self.balance_json)
 
 
 @dataclass(frozen=True)
@@ -64,6 +79,8 @@ def sites_now(now: datetime) -> list[SiteNow]:
         Cast("stored__state", TextField()),
         "advice__key",
         Cast("advice__recipe", TextField()),
+        *("stored__carried", "forecast__batch", "forecast__carried"),
+        Cast("forecast__says__balance", TextField()),
         Cast("site__store__counted", TextField()),
     )
     bays = [Row(*row[:-1]) for row in rows]
@@ -88,8 +105,8 @@ def _row_now(
     kind = str(Bay.Kind(row.kind).label)
     facts = BayFacts(str(row.uid), row.name, kind, is_leaf, volume_ml, row.width_cm, row.height_cm, row.time_zone)
     state = state_of(row.state_json)
-    found = shown(facts, state, brown, now, materials)
-    about = adding.asked(state, is_leaf, shed, now, materials)
+    found = shown(facts, state, brown, now, materials, row.still)
+    about = adding.asked(state, is_leaf, shed, now, materials, row.still)
     if about is None:
         return found
     recipe = adding.kept(row.advice_json, row.advice_key, about)

@@ -16,8 +16,9 @@ from heaps.ledger.heap import Content, Mark
 from heaps.look_again import LookAgain, look_again
 from heaps.science.advice import Need, Signs, need
 from heaps.science.blend import PACKING
+from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
-from heaps.sums import fresh, mix_of, not_sunk
+from heaps.sums import fresh, lies_now, mix_of, not_sunk
 from heaps.usual import Usual
 
 #: The groups a heap is drawn in, from the ground up: coarse stuff lies at the bottom of a well-built heap.
@@ -103,15 +104,22 @@ def state_of(state_json: str | None) -> ledger.BayState:
     return ledger.from_plain(json.loads(state_json)) if state_json else ledger.BayState()
 
 
-def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datetime, materials: Materials) -> BayNow:
-    """The figures of one bay."""
+def shown(
+    bay: BayFacts,
+    state: ledger.BayState,
+    brown: Usual | None,
+    now: datetime,
+    materials: Materials,
+    still: Balance | None = None,
+) -> BayNow:
+    """The figures of one bay, as it went in; what it needs is told of what is `still` there, if that is known."""
     batch = state.batch
     content = batch.content if batch else {}
     mix = mix_of(content, materials, batch.water_ml) if batch else None
     made_of = by_material(content, materials)
     fill = _fill(bay, state, now)
     layers = batch.layers if batch else ()
-    needs = need_of(state, brown, now, materials)
+    needs = need_of(state, brown, now, materials, still)
     return BayNow(
         bay=bay,
         today=bay.day_of(now),
@@ -137,7 +145,9 @@ def shown(bay: BayFacts, state: ledger.BayState, brown: Usual | None, now: datet
     )
 
 
-def need_of(state: ledger.BayState, brown: Usual | None, now: datetime, materials: Materials) -> Need:
+def need_of(
+    state: ledger.BayState, brown: Usual | None, now: datetime, materials: Materials, still: Balance | None = None
+) -> Need:
     """The one thing this heap needs next."""
     batch = state.batch
     if batch is None:
@@ -149,7 +159,7 @@ def need_of(state: ledger.BayState, brown: Usual | None, now: datetime, material
     )
     feedstock = materials[brown.feedstock] if brown else None
     container_l = brown.container_ml / 1000 if brown else 0.0
-    mix = mix_of(batch.content, materials, batch.water_ml)
+    mix = lies_now(batch, materials, still)
     return need(mix, signs, str(ledger.stage(state, now)), feedstock, container_l)
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from heaps import history, ledger
+from heaps.foretold import Foretold, foretold
 from heaps.models import Bay
 from heaps.science.blend import PACKING
 from heaps.science.fit import Fit, Lying, will_it_fit
@@ -40,7 +41,9 @@ def turning(bay: Bay, shares: dict[str, int]) -> Turning:
     `bay.site` must have been fetched.
     """
     states = history.current_states([bay.site_id])
-    lying = {one: _lying(one, states.get(str(one.uid), ledger.BayState())) for one in bay.site.bays.all()}
+    bays = {one: states.get(str(one.uid), ledger.BayState()).batch for one in bay.site.bays.all()}
+    ahead = foretold({one.pk: batch for one, batch in bays.items()})
+    lying = {one: _lying(one, batch, ahead.get(one.pk)) for one, batch in bays.items()}
     sources = tuple(
         Source(str(one.uid), one.name, found.volume_l, found.marked, shares.get(str(one.uid), 0))
         for one, found in lying.items()
@@ -54,14 +57,15 @@ def turning(bay: Bay, shares: dict[str, int]) -> Turning:
     return Turning(bay, here.volume_l if here else 0.0, sources, fit)
 
 
-def _lying(bay: Bay, state: ledger.BayState) -> Lying | None:
-    """What lies in a bay: by the last look since it was fed or turned, else by what was tipped."""
-    batch = state.batch
+def _lying(bay: Bay, batch: ledger.Batch | None, ahead: Foretold | None) -> Lying | None:
+    """By the last look since it was fed or turned, else by its forecast, else by what was tipped."""
     if batch is None:
         return None
     seen = batch.fill
     since = max((moment for moment in (batch.fed_at, batch.turned_at) if moment), default=batch.began)
     if seen and seen.at >= since:
         return Lying(bay.volume_ml / 1000 * int(seen.value) / 100)
+    if ahead and ahead.still:
+        return Lying(ahead.still.volume_l, marked=False)
     tipped_l = batch.volume_ml / PACKING / 1000
     return Lying(min(tipped_l, bay.volume_ml / 1000), marked=False)

@@ -11,7 +11,9 @@ from heaps import ledger
 from heaps.board import adding
 from heaps.board.add_words import Told, amounts, line, sized, told
 from heaps.board.board import sites_now, used_at, what_is_used
+from heaps.foretold import foretold
 from heaps.models import Bay, Site, known_materials
+from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
 from heaps.science.recipe import Outcome
 from heaps.store import Held
@@ -46,10 +48,12 @@ class Add:
         return self.best is not None and not self.missing
 
 
-def add_to(bay: Bay, state: ledger.BayState, now: datetime, materials: Materials) -> Add | None:
+def add_to(
+    bay: Bay, state: ledger.BayState, now: datetime, materials: Materials, still: Balance | None = None
+) -> Add | None:
     """What to add to a heap, reckoned if need be; None where nothing is asked. `bay.site` must have been fetched."""
     shed = adding.shed_of(bay.site, used_at(bay.site, materials), materials)
-    about = adding.asked(state, bay.kind == Bay.Kind.LEAF, shed, now, materials)
+    about = adding.asked(state, bay.kind == Bay.Kind.LEAF, shed, now, materials, still)
     if about is None:
         return None
     found = adding.answered(bay, about)
@@ -86,10 +90,12 @@ def lines_lacking(now: datetime) -> dict[str, str]:
     materials = known_materials()
     stores = {bay.site_id: bay.counted for bay in with_stores}
     sheds = adding.sheds(stores, what_is_used(set(stores), materials), materials)
+    states = {bay.pk: ledger.from_plain(bay.stored.state) for bay in with_stores}
+    ahead = foretold({pk: state.batch for pk, state in states.items()})
     found = {}
     for bay in with_stores:
-        shed = sheds[bay.site_id]
-        about = adding.asked(ledger.from_plain(bay.stored.state), False, shed, now, materials)
+        shed, known = sheds[bay.site_id], ahead.get(bay.pk)
+        about = adding.asked(states[bay.pk], False, shed, now, materials, known.still if known else None)
         if about:
             found[str(bay.uid)] = line(adding.answered(bay, about), shed, materials)
     return found

@@ -13,6 +13,7 @@ from heaps.board.drawing import Section, before_last_turn, section_of, spots_of
 from heaps.board.figures import BayNow, shown
 from heaps.board.happened import line_of
 from heaps.board.warmth import Chart, chart_of
+from heaps.foretold import Foretold, foretold_of
 from heaps.ledger.amounts import RETURNED
 from heaps.ledger.heap import Batch
 from heaps.ledger.kinds import Dropoff, Reading, Turn
@@ -103,6 +104,7 @@ class Story:
     now: BayNow
     state: ledger.BayState
     entries: tuple[ledger.Entry, ...]
+    ahead: Foretold | None
     section: Section
     before: tuple[tuple[BayFacts, Section], ...]
     chart: Chart | None
@@ -130,13 +132,16 @@ def story_of(bay: Bay, now: datetime) -> Story:
     entries = entries_of(bay.site_id, batch)
     readings = _readings(entries, names, facts)
     why = _why(batch, materials) if batch else ()
-    shown_now = shown(facts, state, used_at(bay.site, materials).brown, now, materials)
+    ahead = foretold_of(bay.pk, batch)
+    still = ahead.still if ahead else None
+    shown_now = shown(facts, state, used_at(bay.site, materials).brown, now, materials, still)
     fill = shown_now.fill.per_cent if shown_now.fill else None
     section = section_of(facts, batch.layers if batch else (), fill, materials)
     return Story(
         now=shown_now,
         state=state,
         entries=tuple(entries),
+        ahead=ahead,
         section=replace(section, spots=spots_of(section, entries)),
         before=before_last_turn(batch, bays, materials),
         chart=chart_of(entries, facts, facts.day_of(now)),

@@ -8,7 +8,7 @@ from django.db.models import Q
 
 from heaps import history, ledger
 from heaps.foreseeing.ground import bays_of, ground_of, the_members
-from heaps.foretold import to_plain
+from heaps.foretold import SHAPE, to_plain
 from heaps.ledger.living import Told, concerning, tell
 from heaps.lessons import learnt_here
 from heaps.lineage import lays_of
@@ -51,9 +51,13 @@ def due(site: Site, today: date) -> list[Due]:
     for bay in Bay.objects.filter(site=site, stored__isnull=False).select_related("stored", "forecast"):
         batch, carried = ledger.from_plain(bay.stored.state).batch, bay.stored.carried
         kept: KeptForecast | None = getattr(bay, "forecast", None)
-        if batch and (kept is None or (kept.batch, kept.made_on, kept.carried) != (batch.uid, today, carried)):
+        if batch and (kept is None or _of(kept) != (batch.uid, today, carried, SHAPE)):
             found.append(Due(bay, batch, carried, bay.kind == Bay.Kind.LEAF or is_leaves(batch, materials)))
     return found
+
+
+def _of(kept: KeptForecast) -> tuple[str, date, int, int]:
+    return kept.batch, kept.made_on, kept.carried, kept.says.get("shape", 0)
 
 
 def _blocks(found: Iterable[Due]) -> Iterator[Sequence[Due]]:

@@ -12,9 +12,13 @@ from django.utils import timezone
 
 from heaps import history
 from heaps.board.board import _row_now
+from heaps.board.fitting import turning
+from heaps.foreseeing import forecast_all
+from heaps.foretold import foretold_of
 from heaps.models import Bay, KeptAdvice, OwnTargets, OwnValue, Site, SiteStore, known_materials
 from heaps.science import fewest
 from heaps.store import Held, held
+from heaps.sums import lies_now
 
 pytestmark = pytest.mark.ledger
 WET_GREENS = {"feedstock": "grass-fresh", "half_containers": 40, "container_ml": 10_000}
@@ -183,3 +187,47 @@ def test_the_store_follows_its_ledger(keep, site: Site, bay: Bay) -> None:
     history.rebuild(site)
     assert history.drift(site) == []
     assert leaves_at(site).containers == 8
+
+
+@pytest.mark.usefixtures("few_and_short")
+def test_what_is_still_there_is_reckoned_with_once_a_forecast_knows_it(
+    client_of, member, site, bay, keep, solved
+) -> None:
+    began = timezone.now() - timedelta(days=60)
+    keep("dropoff", bay, began, feedstock="grass-fresh", half_containers=40, container_ml=20_000)
+    keep("dropoff", bay, began, feedstock="straw-barley", half_containers=10, container_ml=60_000)
+    client = client_of(member)
+    fresh = page_of(client, bay)
+    assert "taken as it went in" in fresh
+    before = KeptAdvice.objects.get().key
+    list(forecast_all(timezone.now()))
+    state = history.current_states([site.pk])[str(bay.uid)]
+    ahead = foretold_of(bay.pk, state.batch)
+    assert ahead and ahead.still
+    recipe, now = (lies_now(state.batch, known_materials(), still) for still in (None, ahead.still))
+    assert now.dry_kg < 0.9 * recipe.dry_kg and now.c_to_n == pytest.approx(recipe.c_to_n)
+    assert now.moisture_fraction == pytest.approx(ahead.balance.moisture)
+    assert now.free_air_space == pytest.approx(ahead.balance.free_air_space, abs=0.002)
+    assert sum(now.class_l.values()) == pytest.approx(now.tipped_l)
+    _row_now.cache_clear()
+    assert unreckoned(client.get(reverse("heaps:board")).content.decode()) == 1, "another heap than it was"
+    assert "taken as it is now" in page_of(client, bay)
+    assert KeptAdvice.objects.get().key != before
+    assert unreckoned(client.get(reverse("heaps:board")).content.decode()) == 0, "the board and the page ask the same"
+    asked = len(solved)
+    assert client.get(reverse("heaps:what_to_add")).json() == {} and len(solved) == asked
+    keep("dropoff", bay, timezone.now() - timedelta(minutes=1), **WET_GREENS)
+    assert "taken as it went in" in page_of(client, bay), "the forecast does not know of the last load"
+
+
+@pytest.mark.usefixtures("few_and_short")
+def test_whether_a_turn_fits_is_told_of_what_is_still_there(bay, second_bay, keep) -> None:
+    keep("dropoff", bay, timezone.now() - timedelta(days=60), feedstock="grass-fresh", half_containers=20,
+         container_ml=100_000)  # fmt: skip
+    (before,) = turning(second_bay, {}).sources
+    list(forecast_all(timezone.now()))
+    (after,) = turning(second_bay, {}).sources
+    assert before.volume_l == pytest.approx(800) and after.volume_l < 600 and not after.marked
+    keep("reading", bay, timezone.now() - timedelta(hours=1), fill_per_cent=70)
+    (seen,) = turning(second_bay, {}).sources
+    assert seen.volume_l == pytest.approx(700) and seen.marked, "a look counts more"

@@ -175,3 +175,12 @@ def test_the_command_says_how_many_and_how_long(keep: Any, bay: Bay, at: Any) ->
     call_command("forecast", stdout=said)
     assert "Lane Side: 1 heaps, 0 past ones" in said.getvalue() and "heaps = 1, seconds = " in said.getvalue()
     assert KeptForecast.objects.count() == 1
+
+
+def test_what_an_earlier_release_kept_in_another_shape_is_not_shown_and_made_anew(keep: Any, bay: Bay, at: Any) -> None:
+    fill(keep, bay, at(5, 1))
+    forecasts(at(5, 30))
+    kept = KeptForecast.objects.get()
+    kept.says = {name: said for name, said in kept.says.items() if name != "shape"}
+    kept.save()
+    assert of(bay) is None and forecasts(at(5, 30)) == 1 and of(bay) is not None

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from heaps.science.blend import PACKING, Mix
 from heaps.science.living.readings import Aside
 
 
@@ -108,6 +109,24 @@ class Balance:
     wet_kg: float
     volume_l: float
     gone: float
+
+    def mix(self, recipe: Mix) -> Mix:
+        """What is still there, as a mix that more can be added to; each class has kept its part of the recipe.
+
+        C:N stays that of the recipe, with the nitrogen that is left: the published ranges are of what is put together,
+        and that a ratio falls as carbon goes is no lack of browns.
+        """
+        tipped_l = self.volume_l * PACKING
+        share = tipped_l / recipe.tipped_l if recipe.tipped_l else 0.0
+        return Mix(
+            wet_kg=self.wet_kg,
+            dry_kg=self.dry_kg,
+            carbon_kg=self.nitrogen_kg * (recipe.c_to_n or 0.0),
+            nitrogen_kg=self.nitrogen_kg,
+            ash_kg=self.ash_kg,
+            tipped_l=tipped_l,
+            class_l={key: litres * share for key, litres in recipe.class_l.items()},
+        )
 
 
 @dataclass(frozen=True)
