@@ -128,12 +128,16 @@ def _givers(site: Site, donors: list[Donor]) -> list[dict[str, str]]:
 
 
 def _wants(site: Site, now: datetime, materials: Materials) -> Ground:
-    """What the site takes more strictly than the list, and one line of when it is open and what it does not want."""
-    lines = [*notices(site.pauses.all(), site.day_of(now)), *site.open_times.splitlines()]
+    """What the site takes more strictly than the list, a line of what it does not want, and one of when it is open."""
     return {
         "rules": stricter(site.gate_rules.all(), materials),
-        "says": " · ".join(line.strip() for line in lines if line.strip()),
+        "says": _line(notices(site.pauses.all(), site.day_of(now))),
+        "open": _line(site.open_times.splitlines()),
     }
+
+
+def _line(parts: list[str]) -> str:
+    return " · ".join(part.strip() for part in parts if part.strip())
 
 
 def _remedies(site: Site, uses: list[Use], now: datetime, materials: Materials) -> Ground:

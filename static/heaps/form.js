@@ -19,7 +19,7 @@ export function stand(ground, site = page.site?.uid) {
   page.ground = ground;
   page.site = ground.sites.find((one) => one.uid === site) || ground.sites[0];
   ruled(page.site || {});
-  at("says").textContent = page.site?.says || "";
+  for (const id of ["says", "open"]) at(id).textContent = page.site?.[id] || "";
 }
 
 export function layOut(bay, material) {

@@ -36,10 +36,10 @@ export function showContainers(site, container) {
   if (!at("containers").querySelector("input:checked")) at("containers").querySelector("input").checked = true;
 }
 
-/* The six brought most; one chosen from the long list takes the last place. */
+/* The five brought most, before the way to all; one chosen from the long list takes the last place. */
 export function showMaterials(site, feedstock) {
-  const first = site.first.filter((key) => feedstocks.has(key)).slice(0, 6);
-  if (feedstock && feedstocks.has(feedstock) && !first.includes(feedstock)) first.splice(5, 1, feedstock);
+  const first = site.first.filter((key) => feedstocks.has(key)).slice(0, 5);
+  if (feedstock && feedstocks.has(feedstock) && !first.includes(feedstock)) first.splice(4, 1, feedstock);
   at("materials").replaceChildren(...first.map((key) =>
     pick("radio", "feedstock", key, feedstocks.get(key).short, "", key === feedstock)));
 }

@@ -102,6 +102,7 @@ form.addEventListener("input", ({ target }) => {
   touched();
 });
 form.addEventListener("click", ({ target }) => {
+  if (!target.closest(".bottom")) at("kept").hidden = true; // and what is said of the next load stands there again
   const pressed = target.closest("[data-by], [data-half], [data-fresh]");
   if (!pressed) return;
   if ("fresh" in pressed.dataset) { forgetDraft(); startAfresh(); } else stepOn(pressed);

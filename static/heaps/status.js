@@ -14,14 +14,6 @@ export function clock(moment) {
   return `${when.toLocaleDateString(lang, { weekday: "short", day: "numeric", month: "short", year })}, ${time}`;
 }
 
-const bar = () => at("state").parentElement.classList;
-
-/* Three lines for what waits from the moment that is known: what is said later moves nothing under a thumb. */
-function makeRoom(waits) {
-  if (waits) bar().add("waits");
-  if (waits && (link.trouble || link.signedOut)) bar().add("late"); // it will take a while: what would lose it is said
-}
-
 export async function showStatus() {
   const all = things((await waiting()).filter((one) => !one.withdrawn));
   const [lastSent, person, aside] = await Promise.all([setting("last_sent"), setting("person"), setAside()]);
@@ -38,9 +30,7 @@ export async function showStatus() {
   if (!count && !refused) parts.push(say(lastSent ? "all sent" : "none wait"));
   if (lastSent) parts.push(count || refused ? say("last sent", { when: clock(lastSent) }) : clock(lastSent));
   if (count && link.trouble) parts.push(link.trouble);
-  const line = parts.flatMap((part) => [part, " "]);
-  makeRoom(count);
-  at("state").replaceChildren(...line);
+  at("state").replaceChildren(...parts.flatMap((part) => [part, " "]));
   at("send-now").hidden = !count || link.signedOut;
   at("yours").hidden = !link.unclaimed.length;
   at("yours-count").textContent = link.unclaimed.length;

@@ -18,6 +18,15 @@ pytestmark = pytest.mark.browser
 TOO_GREEN = "Too green with this: add 1 × Barrow of autumn leaves, loose."
 HELPS = "Good: just what Bay 1 needs."
 BOTH = "1 × Bucket of vegetable peelings into Bay 1. 1 × Barrow of autumn leaves, loose into Bay 1"
+#: The corners that something else lies over, or its pale edge, which no thumb feels.
+COVERED = """(all) => all.flatMap((one) => {
+  const { left, right, top, bottom } = one.getBoundingClientRect();
+  const spots = [[left + 4, top + 4], [right - 4, top + 4], [left + 4, bottom - 4], [right - 4, bottom - 4]];
+  const at = (x, y) => document.elementFromPoint(x, y);
+  const bar = document.querySelector(".bottom");
+  const covered = ([x, y]) => !one.contains(at(x, y)) || (!bar.contains(one) && bar.contains(at(x, y + 4 + 7)));
+  return spots.filter(covered).map((spot) => [one.outerHTML, ...spot]);
+})"""
 UNTIL = (date.today() + timedelta(days=300)).isoformat()  # noqa: DTZ011 - far enough in any time zone
 
 
@@ -103,6 +112,24 @@ def test_browns_on_top_are_one_tap_and_an_entry_of_their_own(page: Page, phone: 
     ((state,),) = server.rows("select state from heaps_storedbay where state like '%peelings%'")
     layers = json.loads(state)["batch"]["layers"]
     assert [one["feedstock"] for one in layers] == ["peelings", "leaves-mixed"], "on top means on top"
+
+
+@pytest.mark.parametrize("height", [740, 640])
+def test_nothing_that_is_said_of_a_load_covers_the_count(page: Page, phone: BrowserContext, height: int) -> None:
+    page.set_viewport_size({"width": 360, "height": height})
+    phone.set_offline(True)
+    choose(page, "peelings")
+    keep(page)
+    expect(page.locator("#state")).to_contain_text("No connection")
+    count = "#keep, [data-panel=dropoff] .stepper > *"
+    assert page.locator(f"#kept, {count}").evaluate_all(COVERED) == []
+    choose(page, "peelings")
+    page.locator("#containers label", has_text="Barrow").tap()
+    page.locator("#top").tap()
+    for part in ("#effect", "#verdict", "#top"):
+        expect(page.locator(part)).to_be_visible()
+    page.evaluate("scrollTo(0, 0)")
+    assert page.locator(f"#effect, #verdict, #top, {count}").evaluate_all(COVERED) == []
 
 
 def test_undone_both_go_and_from_the_list_each_goes_alone(page: Page, server: Server) -> None:
