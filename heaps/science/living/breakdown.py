@@ -4,7 +4,7 @@ First-order breakdown of organic matter with corrections for temperature, moistu
 that a review of composting models found among the best (Mason 2006). Days, kg, MJ, metres, Celsius.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from heaps.science.living.factors import (
 )
 from heaps.science.living.heating import Still, rot_and_heat
 from heaps.science.living.parameters import Array, Members
-from heaps.science.living.state import DRY_MJ_KG_K, NOTHING_KG, WATER_MJ_KG_K, Heaps, free_air_space
+from heaps.science.living.state import DRY_MJ_KG_K, NOTHING_KG, WATER_MJ_KG_K, Evening, Heaps, free_air_space
 
 ROOMY = 0.6  # free air space at which the air flows as said; with its cube otherwise (Kozeny-Carman, from memory, high)
 AIR_HUMIDITY = 0.80  # usual in the lowland United Kingdom, from memory (medium)
@@ -45,22 +45,25 @@ class _Noon:
     volume_m3: Array
 
 
-def live_a_day(heaps: Heaps, members: Members, weather: Weather) -> None:
+def live_a_day(heaps: Heaps, members: Members, weather: Weather) -> Evening:
     """Take every heap of the block one day on, in place."""
     before, water_kg, volume_m3_kg = heaps.degradable_kg, heaps.water_kg, heaps.volume_m3_kg
-    organic_kg = before + heaps.refractory_kg
-    dry_kg = organic_kg + heaps.ash_kg
+    dry_kg = before + heaps.refractory_kg + heaps.ash_kg
     drawn_off = rot_and_heat(heaps, _stands_still(heaps, members, weather, _at_noon(heaps, dry_kg)))
-    lost_kg = before - heaps.degradable_kg
-    lost_carbon_kg = heaps.carbon_kg * lost_kg / np.maximum(organic_kg, NOTHING_KG)
+    left_kg = heaps.degradable_kg
+    organic_kg = left_kg + heaps.refractory_kg
+    evening_kg, lost_kg = organic_kg + heaps.ash_kg, before - left_kg
+    lost_carbon_kg = heaps.carbon_kg * lost_kg / np.maximum(organic_kg + lost_kg, NOTHING_KG)
     heaps.lost_organic_kg += lost_kg
     heaps.lost_carbon_kg += lost_carbon_kg
     heaps.carbon_kg -= lost_carbon_kg
-    _dry_and_drain(heaps, members, weather, drawn_off, lost_kg)
+    evening = Evening(left_kg, organic_kg, evening_kg, heaps.volume_m3_kg * evening_kg)
+    _dry_and_drain(heaps, members, weather, evening, (drawn_off, lost_kg))
     _settle(heaps, members, lost_kg / np.maximum(dry_kg - lost_kg / 2, NOTHING_KG))
     heaps.lately_dry_kg = -lost_kg
     heaps.lately_water_kg = heaps.water_kg - water_kg
     heaps.lately_m3_kg = heaps.volume_m3_kg - volume_m3_kg
+    return replace(evening, volume_m3=heaps.volume_m3_kg * evening_kg)
 
 
 def _at_noon(heaps: Heaps, dry_kg: Array) -> _Noon:
@@ -93,15 +96,17 @@ def _stands_still(heaps: Heaps, members: Members, weather: Weather, noon: _Noon)
     )
 
 
-def _dry_and_drain(heaps: Heaps, members: Members, weather: Weather, drawn_off: Array, lost_kg: Array) -> None:
+def _dry_and_drain(
+    heaps: Heaps, members: Members, weather: Weather, evening: Evening, moved: tuple[Array, Array]
+) -> None:
     """Water over the day: drains for half of it, gains and dries for all, drains for the other half."""
-    dry_kg = heaps.dry_kg
+    dry_kg, (drawn_off, lost_kg) = evening.dry_kg, moved
     ground_m2 = heaps.length_m * heaps.breadth_m
     holds_kg = members.held_water * (
-        heaps.degradable_kg + HELD_BY_REFRACTORY * heaps.refractory_kg + HELD_BY_ASH * heaps.ash_kg
+        evening.degradable_kg + HELD_BY_REFRACTORY * heaps.refractory_kg + HELD_BY_ASH * heaps.ash_kg
     )
     _drain(heaps, holds_kg)
-    sides = side_m2(heaps.volume_m3_kg * dry_kg, heaps.length_m, heaps.breadth_m)
+    sides = side_m2(evening.volume_m3, heaps.length_m, heaps.breadth_m)
     bare_m2 = ground_m2 * (1 - 0.8 * heaps.cover) + 0.05 * sides
     leaves = drawn_off / np.maximum(heaps.water_kg + 0.3 * dry_kg, NOTHING_KG)
     leaves += weather.evaporation_mm * bare_m2 / np.maximum(heaps.water_kg + 0.8 * dry_kg, NOTHING_KG)

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from heaps.science.living.parameters import Array, Members
-from heaps.science.living.state import NOTHING_KG, Heaps
+from heaps.science.living.state import NOTHING_KG, Evening, Heaps, share_gone
 
 NEVER = -1.0
 #: A breathing test is done at 30 C; so much of organic matter is carbon: mg CO2-C for a g of organic matter.
@@ -42,29 +43,31 @@ class Waiting:
             waits[into] = waits[row]
         self.ready_m3[into] = share * self.ready_m3[row]
 
-    def look(self, day: int, heaps: Heaps, ready: Array) -> None:
+    def look(self, day: int, heaps: Heaps, evening: Evening, members: Members, smooth_air_c: float) -> None:
         """Note each member's first ready day."""
-        self.hot_day = np.where(heaps.core_c > HOT_C, day, self.hot_day)
-        rested = day - np.maximum(self.fed_day, self.hot_day) >= REST_DAYS
-        new = (self.ready_day == NEVER) & rested & (ready > 0)
-        self.ready_day = np.where(new, day, self.ready_day)
-        self.ready_m3 = np.where(new, heaps.volume_m3, self.ready_m3)
+        self.hot_day[heaps.core_c > HOT_C] = day
+        waits = (self.ready_day == NEVER) & (day - np.maximum(self.fed_day, self.hot_day) >= REST_DAYS)
+        if not waits.any():
+            return
+        new = waits & is_ready(heaps, evening, members, smooth_air_c)
+        self.ready_day[new] = day
+        self.ready_m3[new] = evening.volume_m3[new]
 
 
-def is_ready(heaps: Heaps, members: Members, smooth_air_c: float) -> Array:
-    """1 where all signs but rest say so, else 0. An empty bay is never ready."""
-    rotted = (breath_mg_g_d(heaps, members) <= members.breath_bar) & (heaps.gone >= GONE)
-    rotted = np.where(heaps.leaf > 0, heaps.gone >= LEAVES_GONE, rotted)
-    there = heaps.dry_kg > NOTHING_KG
-    ready: Array = (rotted & there & (heaps.core_c - smooth_air_c < WARM_K)).astype(float)
+def is_ready(heaps: Heaps, evening: Evening, members: Members, smooth_air_c: float) -> NDArray[np.bool_]:
+    """Where all signs but rest say so. An empty bay is never ready."""
+    gone = share_gone(evening.degradable_kg, heaps.degradable_in_kg)
+    rotted = (breath_mg_g_d(heaps, evening.organic_kg, members) <= members.breath_bar) & (gone >= GONE)
+    rotted = np.where(heaps.leaf > 0, gone >= LEAVES_GONE, rotted)
+    ready: NDArray[np.bool_] = rotted & (evening.dry_kg > NOTHING_KG) & (heaps.core_c - smooth_air_c < WARM_K)
     return ready
 
 
-def breath_mg_g_d(heaps: Heaps, members: Members) -> Array:
+def breath_mg_g_d(heaps: Heaps, organic_kg: Array, members: Members) -> Array:
     """What a breathing test at 30 C would show: mg of carbon as CO2 for a gram of organic matter in a day."""
     rots = members.fast_per_day * (heaps.fast_kg + heaps.shell_kg)
     rots = rots + members.slow_per_day * heaps.slow_rate * heaps.slow_kg
-    breath: Array = BREATH_MG_G * rots / np.maximum(heaps.organic_kg, NOTHING_KG)
+    breath: Array = BREATH_MG_G * rots / np.maximum(organic_kg, NOTHING_KG)
     return breath
 
 

@@ -12,8 +12,8 @@ from heaps.science.climate import Climate, evaporation_mm
 from heaps.science.living.breakdown import Weather, live_a_day
 from heaps.science.living.events import FEEDS, Event, Move, happen
 from heaps.science.living.parameters import Array, Members
-from heaps.science.living.ready import NEVER, Waiting, is_ready
-from heaps.science.living.state import NOTHING_KG, Bay, Heaps, empty
+from heaps.science.living.ready import NEVER, Waiting
+from heaps.science.living.state import NOTHING_KG, Bay, Heaps, empty, share_gone
 
 #: The air as a heap feels it: its mean over so many days.
 SMOOTH_DAYS = 7
@@ -59,7 +59,8 @@ def run(
     noted, heaps = None, empty(bays, members.count, float(np.mean(days[0].air_c)))
     waiting = Waiting.of(heaps)
     shape = (len(days), len(bays), members.count)
-    core_c, volume_m3, gone, air_c = np.empty(shape), np.empty(shape), np.empty(shape), np.empty(len(days))
+    core_c, volume_m3, left_kg, tipped_kg = (np.empty(shape) for _ in range(4))
+    air_c = np.empty(len(days))
     for day, weather in enumerate(days):
         for event in by_day.get(day, ()):
             fresh_place = isinstance(event, Move) and heaps.dry_kg[event.into].max() <= NOTHING_KG
@@ -70,10 +71,12 @@ def run(
                 waiting.fed(day, event.into if isinstance(event, Move) else event.heap)
         if day == note_on:
             noted = deepcopy(heaps)
-        live_a_day(heaps, members, weather)
+        evening = live_a_day(heaps, members, weather)
         air_c[day] = np.mean(weather.air_c)
-        core_c[day], volume_m3[day], gone[day] = heaps.core_c, heaps.volume_m3, heaps.gone
+        core_c[day], volume_m3[day] = heaps.core_c, evening.volume_m3
+        left_kg[day], tipped_kg[day] = evening.degradable_kg, heaps.degradable_in_kg
         smooth_c = float(air_c[max(0, day - SMOOTH_DAYS + 1) : day + 1].mean())
-        waiting.look(day, heaps, is_ready(heaps, members, smooth_c))
+        waiting.look(day, heaps, evening, members, smooth_c)
     ready_m3 = np.where(waiting.ready_day == NEVER, heaps.volume_m3, waiting.ready_m3)
+    gone = share_gone(left_kg, tipped_kg)
     return Course(core_c, volume_m3, gone, air_c, waiting.ready_day, ready_m3, waiting.fed_day, noted, heaps)

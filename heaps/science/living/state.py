@@ -106,8 +106,17 @@ class Heaps:
     @property
     def gone(self) -> Array:
         """The share of all degradable matter that has rotted; 0 for an empty bay."""
-        left = self.degradable_kg / np.maximum(self.degradable_in_kg, NOTHING_KG)
-        return np.where(self.degradable_in_kg > NOTHING_KG, 1 - left, 0.0)
+        return share_gone(self.degradable_kg, self.degradable_in_kg)
+
+
+@dataclass(frozen=True)
+class Evening:
+    """The sums of a block once its day is over, so that nobody adds them up again."""
+
+    degradable_kg: Array
+    organic_kg: Array
+    dry_kg: Array
+    volume_m3: Array
 
 
 #: What moves when a share of a heap is forked over or taken out.
@@ -122,6 +131,12 @@ MASSES = (
     "water_kg",
     "degradable_in_kg",
 )
+
+
+def share_gone(degradable_kg: Array, degradable_in_kg: Array) -> Array:
+    """The share of all that could rot which has; 0 where nothing was tipped."""
+    left = degradable_kg / np.maximum(degradable_in_kg, NOTHING_KG)
+    return np.where(degradable_in_kg > NOTHING_KG, 1 - left, 0.0)
 
 
 def free_air_space(organic_kg: Array, ash_kg: Array, water_kg: Array, volume_m3: Array) -> Array:
