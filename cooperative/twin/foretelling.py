@@ -36,8 +36,8 @@ BLOCK = 20
 #: Days after the last load on which a forecast is made, beside the day itself; a look comes after so many.
 LATER_DAYS, LOOKED_DAYS = 45, 60
 #: The rule of thumb learns, too: its own shift, and how far heaps scatter about it (set on worlds.TUNED).
-RULE_BAGS = Learnt(np.array([0.0]), np.array([[(0.35 / 0.38) ** 2]]), 6.0, 0.38**2)
-RULE_DAYS = Learnt(np.array([0.0]), np.array([[(0.60 / 0.62) ** 2]]), 6.0, 0.62**2)
+RULE_BAGS = Learnt(np.array([0.0]), np.array([[(0.30 / 0.33) ** 2]]), 6.0, 0.33**2)
+RULE_DAYS = Learnt(np.array([-0.2]), np.array([[(0.90 / 0.75) ** 2]]), 6.0, 0.75**2)
 ONE = np.ones(1)
 
 
@@ -45,11 +45,11 @@ class Way(StrEnum):
     """How it was foretold."""
 
     RULE = "rule of thumb that learns"
-    BARE = "living heap, no readings"
+    BARE = "living heap without readings"
     READ = "living heap with its readings"
-    LATER = "the same, 45 days after closing"
-    UNLOOKED = "at 60 days, no look"
-    LOOKED = "at 60 days, with a look"
+    LATER = "the same 45 days after closing"
+    UNLOOKED = "60 days after closing without look"
+    LOOKED = "60 days after closing with a look"
 
 
 @dataclass(frozen=True)

@@ -69,9 +69,10 @@ class Lies:
 
     @property
     def recognisable(self) -> Array:
-        """The share of dry matter that an eye still knows for what it was, one for each heap."""
-        dry = (self.organic + self.ash).sum(1, keepdims=True)
-        share: Array = self.degradable.sum(1, keepdims=True) / np.maximum(dry, TINY)
+        """The share of dry matter that an eye still knows for what it was: of the heap and of what lies outside."""
+        dry, known = self.organic + self.ash, self.degradable
+        of_all = known.sum(1, keepdims=True) / np.maximum(dry.sum(1, keepdims=True), TINY)
+        share: Array = (of_all + known[:, SHELL:] / np.maximum(dry[:, SHELL:], TINY)) / 2
         return share
 
 

@@ -24,7 +24,8 @@ MISSED, LITRES, HABIT, UNREAD, PROBE_K, MARK, MARK_M = 0.08, 0.25, 0.12, 0.25, 1
 #: A verdict is off by so much, comes once a week, not while it is warm, and not in the first weeks.
 EYE, WEEK, COOL_K, FIRST_WEEKS = 0.08, 7, 12.0, 21
 LATE_DAYS, BAGS_OFF, LOOK_DAYS, LOOK_OFF = 15.0, 0.06, 60, 0.25
-LONGEST_DAYS = 1000
+#: So long after the last load it is taken out as it is.
+PATIENCE_DAYS, LONGEST_DAYS = 540, 1000
 
 
 @dataclass(frozen=True)
@@ -178,7 +179,8 @@ def _visits(
         if luck[1, place] < 0.5 and share[place] > 0.02:
             book.readings[number].append(Read(when, fill=round(float(share[place]), 2)))
         cool = warm[place] - air_c[place, 0] < COOL_K
-        if since >= FIRST_WEEKS and book.ready[number] < 0 and cool and judged[place] < nature.eye[place, 0]:
+        rotten = judged[place] < nature.eye[place, 0] or since > PATIENCE_DAYS
+        if since >= FIRST_WEEKS and book.ready[number] < 0 and cool and rotten:
             book.ready[number] = day
             book.fetched[number] = day + 1 + int(chance.exponential(LATE_DAYS))
 

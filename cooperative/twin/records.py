@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
-from heaps.science.climate import UK_LOWLAND, Climate, climate_from_csv
+from heaps.science.climate import UK_LOWLAND, Climate, months_from_csv
 from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.science.living.learning import LOOKS
 
@@ -104,8 +104,15 @@ def read(folder: Path) -> Records:
     return Records(
         heaps,
         answers(folder / "harvests.csv") if (folder / "harvests.csv").exists() else {},
-        climate_from_csv(climate.read_text(encoding="utf-8"), "climate.csv") if climate.exists() else UK_LOWLAND,
+        _climate(climate) if climate.exists() else UK_LOWLAND,
     )
+
+
+def _climate(file: Path) -> Climate:
+    try:
+        return Climate.of_months(months_from_csv(file.read_text(encoding="utf-8")), file.name)
+    except ValueError as wrong:
+        raise Unreadable(f"{file.name}: {wrong}") from wrong
 
 
 def answers(file: Path) -> dict[str, Came]:

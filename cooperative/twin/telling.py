@@ -13,7 +13,7 @@ from cooperative.twin.scoring import Line, Score, Scored
 HONEST = (0.75, 0.92)
 BAGS_AT_NONE, DATE_FROM_ONE = 0.75, 1.05
 
-HEADING = f"{'':32} harvests  heaps    bags: held [95 %]       error  width     date: held [95 %]    error  width"
+HEADING = f"{'':34} harvests  heaps    bags: held [95 %]       error  width     date: held [95 %]    error  width"
 
 
 def table(title: str, rows: Iterable[Scored]) -> str:
@@ -77,7 +77,7 @@ def _ranges(one: Line) -> Iterator[object]:
 def _row(one: Scored) -> str:
     bags = f"{_held(one.bags)} {one.bags.error:9.0%} {one.bags.width:6.1f}"
     date = f"{_held(one.date)} {one.date.error:6.0f} d {one.date.width:5.0f} d"
-    return f"{one.way.value:32} {one.harvests:8} {one.heaps:6}    {bags}     {date}"
+    return f"{one.way.value:34} {one.harvests:8} {one.heaps:6}    {bags}     {date}"
 
 
 def _held(score: Score) -> str:

@@ -20,6 +20,10 @@ LEAST_DOUBT = 0.5
 #: Of what can be told apart, the share that each word of a look stands for (common practice), and the usual one.
 LOOKS: Mapping[str, float] = {"all": 0.95, "most": 0.70, "half": 0.50, "some": 0.25, "none": 0.08}
 USUAL_LOOK = 0.30
+#: A harvest of a heap at which nobody looked still tells how soon a cooperative calls a heap ready: as if the look had
+#: been the usual one, with as much more doubt as the two priors below differ by (without it a look was worth nothing
+#: after three harvests on `manage.py twin --tuned`, with it 13 days).
+USUAL, NO_LOOK_DOUBT = "usual", 2.0
 
 
 @dataclass(frozen=True)
@@ -73,11 +77,12 @@ def _prior(mean: Sequence[float], spread: Sequence[float], one_heap: float, free
     return Learnt(np.array(mean), np.diag((np.array(spread) / one_heap) ** 2), freedom, one_heap**2)
 
 
-#: Before any harvest: own shift and trust with their spreads, and the spread of one heap (set with heaps that another,
-#: more detailed model made).
-BAGS_BEFORE = _prior((0.0, 0.9), (0.25, 0.25), 0.23)
-DAYS_BEFORE = _prior((0.0, 0.6), (0.60, 0.25), 0.62)
-DAYS_WITH_LOOK_BEFORE = _prior((0.0, 0.4, 1.3), (0.60, 0.25, 0.60), 0.45)
+#: Before any harvest: own shift and trust with their spreads, and the spread of one heap. Set so that ranges held on
+#: heaps that two other, more detailed models made, which differ by far in how soon people call a heap ready
+#: (`manage.py twin --tuned` for one of them).
+BAGS_BEFORE = _prior((0.0, 0.9), (0.25, 0.25), 0.25)
+DAYS_BEFORE = _prior((-0.2, 0.4), (0.90, 0.25), 0.75)
+DAYS_WITH_LOOK_BEFORE = _prior((-0.2, 0.3, 1.0), (0.80, 0.25, 0.40), 0.55)
 
 
 def condition(outputs: Array, seen: Seen | None) -> Conditioned:
@@ -98,7 +103,10 @@ def condition(outputs: Array, seen: Seen | None) -> Conditioned:
 def regressors(said: float, rule: float, look: str | None = None) -> Array:
     """Of one heap, from logarithms: its own shift, how far the equations leave the rule of thumb, and a look."""
     row = [1.0, said - rule]
-    return np.array(row if look is None else [*row, float(np.log(LOOKS[look] / USUAL_LOOK))])
+    if look is None:
+        return np.array(row)
+    left = USUAL_LOOK if look == USUAL else LOOKS[look]
+    return np.array([*row, float(np.log(left / USUAL_LOOK))])
 
 
 def learn(before: Learnt, row: Array, over_rule: float, doubt: float) -> Learnt:

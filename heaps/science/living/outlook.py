@@ -94,11 +94,13 @@ class Learning:
         """With one harvest more of which something was said: its bags, the days from the last load to the first
         "ready" if somebody said so, and the word of a look. The order of harvests does not matter."""
         learnt = replace(self, bags=_learn(self.bags, said[BAGS], filled), harvests=self.harvests + 1)
-        if days is not None:
-            learnt = replace(learnt, days=_learn(self.days, said[DAYS], days))
-        if days is not None and look is not None:
-            learnt = replace(learnt, with_look=_learn(self.with_look, said[DAYS], days, look))
-        return learnt
+        if days is None:
+            return learnt
+        return replace(
+            learnt,
+            days=_learn(self.days, said[DAYS], days),
+            with_look=_learn(self.with_look, said[DAYS], days, look or learning.USUAL),
+        )
 
 
 def outlooks(ground: Ground, records: Mapping[int, Record], members: Members, climate: Climate) -> dict[int, Outlook]:
@@ -169,7 +171,8 @@ def days_ahead(heap: Outlook, learnt: Learning, record: Record) -> Student:
 
 def _learn(before: Learnt, said: Said, observed: float, look: str | None = None) -> Learnt:
     row = learning.regressors(said.equations, said.rule, look)
-    return learning.learn(before, row, float(np.log(observed)) - said.rule, said.doubt)
+    doubt = said.doubt * (learning.NO_LOOK_DOUBT if look == learning.USUAL else 1.0)
+    return learning.learn(before, row, float(np.log(observed)) - said.rule, doubt)
 
 
 def _rules(record: Record, leaf: bool) -> tuple[float, float]:
