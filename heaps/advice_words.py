@@ -70,20 +70,20 @@ DEEDS: dict[Do, str | Promise] = {
     Do.SHRED: _("Wetted and shredded"),
     Do.SIEVE: _("Sieved"),
     Do.HOE: _("Hoed, or put under mulch"),
-    Do.DROWN: _("Roots put in the tub"),
+    Do.DROWN: _("Put in the soaking tub"),
     Do.ON_TOP: _("Laid on top only"),
     Do.STOP_USE: _("Stopped its use, sowed beans"),
 }
 
 #: Work that can hurt, and the usual caution: it stands where the work is offered.
-TURNING = _("Turning: damp it, stand upwind, wear a mask. With asthma or a weak chest, leave it to others.")
+TURNING = _("Turning: damp what is dry, stand upwind, wear a mask. With asthma or a weak chest, leave it to others.")
 CAUTIONS: dict[Do, str | Promise] = {
     Do.TURN_COARSE: TURNING,
     Do.TURN_AND_WATER: TURNING,
     Do.OUTSIDE_IN: TURNING,
     Do.DISTURB: TURNING,
     Do.BREAK_UP: TURNING,
-    Do.SPLIT: _("Steam scalds: wear gloves and keep your face back. Smoke or 80 °C: do not open it, call 999."),
+    Do.SPLIT: _("Steam scalds: gloves on, face back. 80 °C or smoke: do not open it, call the fire service."),
     Do.SHRED: _("Shredding: only people who were shown how. Cover eyes and ears."),
     Do.TAKE_OUT: _("Gloves on, cuts covered. Wash your hands with soap."),
     Do.MESH: _("Rats carry germs: gloves on, cuts covered, wash your hands. If they stay, call pest control."),
@@ -214,7 +214,7 @@ def _water(figure: float) -> str:
 
 
 def _days(figure: float) -> str:
-    return ngettext("Last turned {n} day ago.", "Last turned {n} days ago.", round(figure)).format(n=round(figure))
+    return ngettext("Not turned for {n} day.", "Not turned for {n} days.", round(figure)).format(n=round(figure))
 
 
 def _part(says: str | Promise) -> Callable[[float], str]:

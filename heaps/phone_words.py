@@ -138,6 +138,7 @@ def _of_form() -> dict[str, str]:
         "copied": _("✓ Copied"),
         "undone now": _("✕ Undone."),
         "what now": _("What to do about it"),
+        "sieve": _("Sieve leftovers: into a heap"),
     }
 
 

@@ -34,6 +34,7 @@ class Signs:
 
     diagnoses: dict[str, Diagnosis]
     again: tuple[LookAgain, ...]
+    is_empty: bool
 
 
 def signs_of(bay: Bay, now: datetime) -> Signs:
@@ -43,6 +44,7 @@ def signs_of(bay: Bay, now: datetime) -> Signs:
     return Signs(
         {key: diagnosis(key, seen) for key in SIGNS},
         look_again(state.batch, bay.site.day_of, now),
+        state.batch is None,
     )
 
 
@@ -71,7 +73,7 @@ def _seen(bay: Bay, state: ledger.BayState, now: datetime) -> Seen:
         days_since_turn=(now - (batch.turned_at or batch.began)).days,
         days_since_load=(now - batch.fed_at).days if batch.fed_at else None,
         month=bay.site.day_of(now).month,
-        covered=_covered(entries),
+        covered=_covered(bay, entries),
         hottest_c=_hottest_c(entries),
         ready=stage(state, now) == Stage.READY,
     )
@@ -88,10 +90,12 @@ def _volume_l(bay: Bay, batch: ledger.Batch, now: datetime) -> float | None:
     return batch.volume_ml / PACKING / 1000 if not_sunk(batch, now) else None
 
 
-def _covered(entries: Iterable[ledger.Entry]) -> bool | None:
-    """By the last entry about a lid or sheet; None if there is none."""
+def _covered(bay: Bay, entries: Iterable[ledger.Entry]) -> bool | None:
+    """By the last entry about a lid or sheet; without one a closed bin has its lid, and of a bay nobody knows."""
     ways = [entry.what.way for entry in entries if isinstance(entry.what, Cover)]
-    return ways[-1] == "on" if ways else None
+    if ways:
+        return ways[-1] == "on"
+    return True if bay.kind == Bay.Kind.LIDDED else None
 
 
 def _hottest_c(entries: Iterable[ledger.Entry]) -> float | None:

@@ -16,13 +16,15 @@ from heaps.science.targets import ACCEPTABLE, LEFT_ALONE
 
 @dataclass(frozen=True)
 class Told:
-    """One choice as a page tells it. `heavy` are containers that one person should not lift full, with kilograms."""
+    """One choice as a page tells it. `takes_l` is the room it takes in the bay; `heavy` are containers that one person
+    should not lift full, with kilograms."""
 
     says: str
     c_to_n: float | None
     moisture_fraction: float | None
     free_air_space: float | None
     how_good: str
+    takes_l: float
     heavy: tuple[tuple[str, float], ...]
 
 
@@ -36,6 +38,7 @@ def told(choice: Choice, about: Asked, shed: Shed, materials: Materials) -> Told
         moisture_fraction=choice.mix.moisture_fraction,
         free_air_space=choice.mix.free_air_space,
         how_good=_how_good(choice, about),
+        takes_l=choice.mix.heap_l - about.mix.heap_l,
         heavy=tuple((names[key], kg) for key, kg in heavy.items() if key != WATER),
     )
 

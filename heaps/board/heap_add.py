@@ -17,9 +17,14 @@ from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
 from heaps.science.recipe import Outcome
 from heaps.store import Held
+from heaps.sums import room_l
 
 #: So many recipes at most for one look at the board: a second's work. The rest is made for the next.
 AT_ONCE = 40
+
+
+#: A count of a store that is older is not relied on unseen (common practice).
+OLD_COUNT_DAYS = 30
 
 
 @dataclass(frozen=True)
@@ -35,12 +40,24 @@ class InStore:
 
 @dataclass(frozen=True)
 class Add:
-    """What to add: the best choice and others; `missing` is what the best needs from elsewhere."""
+    """What to add: the best choice and others; `missing` is what the best needs from elsewhere; `room_l` is what still
+    fits in, if it is known."""
 
     best: Told | None
     others: tuple[Told, ...]
     missing: str
     in_store: tuple[InStore, ...]
+    room_l: float | None
+
+    @property
+    def does_not_fit(self) -> bool:
+        """Whether the bay has no room for all of the best."""
+        return self.best is not None and self.room_l is not None and self.best.takes_l > self.room_l
+
+    @property
+    def was_counted_long_ago(self) -> bool:
+        """Whether somebody should look before they rely on it."""
+        return any(one.days_ago > OLD_COUNT_DAYS for one in self.in_store)
 
     @property
     def stands_there(self) -> bool:
@@ -64,6 +81,7 @@ def add_to(
         others=tuple(choices[1:]),
         missing=amounts(missing, shed, materials) if missing else "",
         in_store=in_store(bay.site, shed.held, now, materials),
+        room_l=room_l(state, bay.volume_ml, now),
     )
 
 

@@ -46,13 +46,17 @@ OBSTACLES = {
 
 @dataclass(frozen=True)
 class Line:
-    """One material that can be built with: its field, how many containers are there, and how large they are."""
+    """One material that can be built with: its field, how many containers are there, and how large they are.
+
+    `typed` stands in the field; without a `count` it is no number of containers, and nothing is built of a guess.
+    """
 
     key: str
     name: str
     size: str
     container_ml: int
-    count: int
+    typed: str
+    count: int | None
 
 
 @dataclass(frozen=True)
@@ -78,12 +82,19 @@ def lines_for(bay: Bay, typed: dict[str, str]) -> tuple[list[Line], adding.Shed,
     lines = []
     for key in dict.fromkeys((*standing, *USUAL)):
         container, container_ml = sizes.get(key, (shed.fetch_in, shed.fetch_ml))
-        said = typed.get(key, "")
-        known = standing[key].count if key in standing else 0
-        count = min(int(said), MOST) if said.isascii() and said.isdigit() else known
+        known = min(standing[key].count, MOST) if key in standing else 0
+        said = typed.get(key, str(known)).strip()
         size = lower_first(container) if container else _("%(litres)s litres") % {"litres": container_ml // 1000}
-        lines.append(Line(key, _(materials[key].short), size, container_ml, count))
+        lines.append(Line(key, _(materials[key].short), size, container_ml, said, _count(said)))
     return lines, shed, materials
+
+
+def _count(said: str) -> int | None:
+    """So many containers; an empty field is none of them, and what is no number from 0 to `MOST` is None."""
+    if not said:
+        return 0
+    count = int(said) if said.isascii() and said.isdigit() and len(said) <= len(str(MOST)) else None
+    return count if count is not None and count <= MOST else None
 
 
 def build(bay: Bay, lines: list[Line], shed: adding.Shed, materials: Materials) -> Built:
@@ -164,14 +175,15 @@ def checklist_of(bay: Bay, state: ledger.BayState, now: datetime) -> Checklist |
 
 
 def three_weeks(built_on: date, today: date) -> Checklist:
-    """The checklist as it stands on a day."""
+    """The checklist as it stands on a day, what begins first standing first."""
     day = (today - built_on).days
+    tasks = sorted(THREE_WEEKS, key=lambda one: one.first_day)
     return Checklist(
         built_on,
         day,
-        now=tuple(_task(one) for one in THREE_WEEKS if one.first_day <= day <= one.last_day),
-        later=tuple((one.first_day, _task(one)) for one in THREE_WEEKS if one.first_day > day),
-        before=tuple(_task(one) for one in THREE_WEEKS if one.last_day < day),
+        now=tuple(_task(one) for one in tasks if one.first_day <= day <= one.last_day),
+        later=tuple((one.first_day, _task(one)) for one in tasks if one.first_day > day),
+        before=tuple(_task(one) for one in tasks if one.last_day < day),
     )
 
 

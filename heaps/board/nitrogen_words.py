@@ -1,6 +1,7 @@
 """What brings nitrogen to a heap, how much of each would do and how much is too much, with the guide's cautions."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
@@ -8,12 +9,12 @@ from django.utils.translation import gettext_lazy as _lazy
 from heaps import history, ledger
 from heaps.board.board import used_at
 from heaps.board.words import lower_first
-from heaps.models import Bay, known_materials
-from heaps.science.blend import Mix
+from heaps.models import Bay, known_materials, targets_here
+from heaps.science.blend import PACKING, Mix
 from heaps.science.materials import Materials
 from heaps.science.nitrogen import NITROGEN_SOURCES, NitrogenSource, enough_of, most_of
 from heaps.science.recipe import LIFTED_ALONE_KG
-from heaps.sums import mix_of
+from heaps.sums import mix_of, room_l
 
 #: What to mind of each beside the guide's own cautions; figures and their sources stand in the core.
 WORDS = {
@@ -32,6 +33,30 @@ WORDS = {
 }
 
 
+#: What is poured and comes in no barrow or sack, so that no container of it is heavy.
+POURED = frozenset({"urine"})
+
+
+@dataclass(frozen=True)
+class Heap:
+    """What lies in a bay as sums, the C:N that it is brought to, and litres as tipped that fit in: those that still do,
+    or, where nobody knows how full it is, those that fit into the whole bay."""
+
+    mix: Mix
+    goal: float
+    room_l: float
+
+    @property
+    def lacks(self) -> bool:
+        """Whether nitrogen would help."""
+        return self.mix.c_to_n is not None and self.mix.c_to_n > self.goal
+
+    @property
+    def is_full(self) -> bool:
+        """Whether nothing more goes in, by the last look."""
+        return self.room_l == 0
+
+
 @dataclass(frozen=True)
 class Told:
     """One source: litres that bring the heap to its range, the most it takes, and kilograms of one container of it."""
@@ -41,6 +66,7 @@ class Told:
     enough_l: float | None
     most_l: float | None
     too_much: bool
+    no_room: bool
     slow: bool
     cautions: tuple[str, ...]
     container: str
@@ -50,32 +76,44 @@ class Told:
     checked: str
 
 
-def nitrogen_for(bay: Bay) -> tuple[Mix, tuple[Told, ...]]:
-    """What lies in a bay as sums, and each source told for it. `bay.site` must have been fetched."""
+def nitrogen_for(bay: Bay, now: datetime) -> tuple[Heap, tuple[Told, ...]]:
+    """What lies in a bay, and each source told for it. `bay.site` must have been fetched."""
     materials = known_materials()
     state = history.current_states([bay.site_id]).get(str(bay.uid), ledger.BayState())
     batch = state.batch
     mix = mix_of(batch.content, materials, batch.water_ml) if batch else Mix()
+    room = room_l(state, bay.volume_ml, now)
+    heap = Heap(mix, targets_here().c_to_n[1], (bay.volume_ml / 1000 if room is None else room) * PACKING)
     brown = used_at(bay.site, materials).brown
     container, container_l = (brown.container, brown.container_ml / 1000) if brown else ("", 0.0)
-    return mix, tuple(_told(one, mix, materials, container, container_l) for one in NITROGEN_SOURCES)
+    return heap, tuple(_told(one, heap, materials, container, container_l) for one in NITROGEN_SOURCES)
 
 
-def _told(source: NitrogenSource, mix: Mix, materials: Materials, container: str, container_l: float) -> Told:
-    stuff = materials[source.feedstock]
-    enough = enough_of(source, mix, materials=materials) if mix.dry_kg > 0 else None
+def _told(source: NitrogenSource, heap: Heap, materials: Materials, container: str, container_l: float) -> Told:
+    stuff, mix = materials[source.feedstock], heap.mix
+    enough = enough_of(source, mix, heap.goal, materials) if mix.dry_kg > 0 else None
+    litres = enough.litres if enough else 0.0
     container_kg = container_l * (stuff.density_kg_m3 or 0) / 1000
     return Told(
         name=_(stuff.short),
         words=str(WORDS[source.feedstock]),
-        enough_l=enough.litres if enough else None,
-        most_l=most_of(source, mix) if mix.dry_kg > 0 else None,
-        too_much=bool(enough and enough.litres and enough.too_much),
+        enough_l=litres,
+        most_l=_most_l(source, heap),
+        too_much=bool(litres and enough and enough.too_much),
+        no_room=litres > heap.room_l,
         slow=source.slow,
         cautions=source.cautions,
         container=lower_first(container),
         container_kg=container_kg,
-        heavy=container_kg > LIFTED_ALONE_KG,
+        heavy=source.feedstock not in POURED and container_kg > LIFTED_ALONE_KG,
         source=source.source,
         checked=source.checked,
     )
+
+
+def _most_l(source: NitrogenSource, heap: Heap) -> float | None:
+    """The most that the heap takes, and no more than fits in; None where nothing lies here, or nothing more goes in."""
+    if heap.mix.dry_kg <= 0 or heap.is_full:
+        return None
+    known = most_of(source, heap.mix)
+    return heap.room_l if known is None else min(known, heap.room_l)

@@ -10,7 +10,7 @@ BODY = (
         _("Dust and spores"),
         (line(_("A dry heap throws up spores. They can make people with asthma or weak lungs very ill."), "RHS-HS"),),
         line(
-            _("Damp it first, stand upwind, wear a mask. If your chest or your defences are weak, let others turn."),
+            _("Damp what is dry, stand upwind, wear a mask. If your chest or your defences are weak, let others turn."),
             "RHS-HS",
         ),
         _("dust, spores, asthma, mask, aspergillus, fungus, lungs, breathing"),
@@ -20,7 +20,7 @@ BODY = (
         _("Legionella"),
         (line(_("Compost and warm, still water can carry Legionella. It harms the lungs."), "PHS24", "RHS-HS"),),
         line(
-            _("Do not lean over a heap or an open bag. Keep bags out of the sun. If you feel ill later, call NHS 111."),
+            _("Do not lean over a heap or an open bag. Keep bags out of the sun. Ill later? Call a doctor."),
             "PHS24",
         ),
         _("legionella, legionnaires, lung germ, germs"),
@@ -101,7 +101,7 @@ TOOLS_AND_HEAT = (
         _("Fire"),
         (line(_("A big, dry, hot heap can catch fire by itself. Check it with a probe each week."), "SURREY"),),
         line(
-            _("Turn and wet it before 70 °C. A big heap over 80 °C, or smoke: do not open it, call 999."),
+            _("Turn and wet it before 70 °C. Over 80 °C, or smoke: do not open it, call the fire service."),
             "SURREY",
         ),
         _("fire, smoke, burning, smoking, 999, flames"),

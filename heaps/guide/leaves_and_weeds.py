@@ -101,7 +101,7 @@ SOAKING_TUB = Chapter(
                     PRACTICE,
                 ),
                 line(_("Wait 3 to 6 weeks. Fleshy roots and seed take 6 to 12."), "GO-WEED", PRACTICE),
-                line(_("From October to March it takes twice as long."), PRACTICE),
+                line(_("From October to March each day counts half."), PRACTICE),
             ),
             found_by=_("how to drown weeds, soak, weeds in water, weed tea"),
         ),

@@ -89,7 +89,7 @@ WARMTH = (
         "too-hot",
         _("Hotter than 65 °C"),
         _("It is big and rich in greens. At such heat the helpers in it die back."),
-        _("Turn it, wet it, split it, before it is at 70 °C. A big heap over 80 °C: keep it shut and call 999."),
+        _("Turn it, wet it, split it, before it is at 70 °C. Over 80 °C: keep it shut, call the fire service."),
         _("too hot, overheating, smoke, smoking, steaming, burning"),
     ),
 )

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 #: Three to six weeks ("a few weeks, until they are decaying": GO-WEED, read; the figures are common practice). What a
 #: few weeks do not kill stays in for longer, which is common practice, too.
 WEEKS, FLESHY_WEEKS, SEED_WEEKS = (3, 6), (6, 12), (6, 12)
-#: From October to March water is cold and rot slow: twice as long (common practice; "longer when it is cold").
+#: From October to March water is cold and rot slow: each day counts half (common practice; "longer when it is cold").
 COLD_MONTHS, COLD_PACE = (10, 11, 12, 1, 2, 3), 2
 
 
@@ -76,7 +76,15 @@ def release(words: Iterable[str], soaked_on: date) -> Release | None:
     if not weeds:
         return None
     slowest = max(weeds, key=lambda one: one.weeks)
-    pace = COLD_PACE if soaked_on.month in COLD_MONTHS else 1
-    first, last = (soaked_on + timedelta(weeks=weeks * pace) for weeks in slowest.weeks)
+    first, last = (_soaked_for(weeks, soaked_on) for weeks in slowest.weeks)
     by = tuple(one.word for one in weeds if one.weeks == slowest.weeks)
     return Release(first, last, by, to_hot_heap=any(one.seeds for one in weeds))
+
+
+def _soaked_for(weeks: int, day: date) -> date:
+    """The day on which so many warm weeks are over."""
+    left = timedelta(weeks=weeks) * COLD_PACE
+    while left > timedelta(0):
+        left -= timedelta(days=1 if day.month in COLD_MONTHS else COLD_PACE)
+        day += timedelta(days=1)
+    return day

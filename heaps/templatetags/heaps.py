@@ -82,8 +82,9 @@ def litres(millilitres: int) -> str:
 
 @register.filter
 def rough_litres(number: float) -> str:
-    """Litres that were reckoned, to the next ten."""
-    return _("%(number)s litres") % {"number": f"{round(number, -1):,.0f}"}
+    """Litres that were reckoned, to the next ten; a few of them to the litre, so that a little is not told as none."""
+    places = -1 if number >= 20 else 0 if number >= 1 else 1
+    return _("%(number)s litres") % {"number": f"{round(number, places):,.{max(places, 0)}f}"}
 
 
 @register.filter

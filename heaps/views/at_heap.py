@@ -17,11 +17,12 @@ from heaps.models import Bay
 from heaps.ready_shown import Shown, readiness_of
 from heaps.science.diagnosis import Diagnosis, Likely, Says
 from heaps.science.feedstocks import SOURCES
-from heaps.science.readiness import Trial
+from heaps.science.readiness import LOOKS, SMELLS, Trial
 from heaps.science.sanitation import Showing
 from heaps.science.scales import DEWAR, DEWAR_WORDS, GERMINATION
 from heaps.science.signs import Do
-from heaps.signs_seen import WITH_AMOUNT, entries_for, signs_of
+from heaps.signs_seen import ALSO, WITH_AMOUNT, entries_for, signs_of
+from heaps.value_words import VALUE_WORDS
 from members.access import role_required
 
 #: On the page for something else: the panel of each test.
@@ -42,7 +43,8 @@ def signs(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         (title, [_sign(part, found.diagnoses[part.key], bay, part.key in waiting) for part in parts])
         for title, parts in guide.GROUPS
     ]
-    return _page(request, bay, "signs", {"groups": groups, "again": found.again, "words": phone_words.at_heap()})
+    context = {"groups": groups, "again": found.again, "is_empty": found.is_empty, "words": phone_words.at_heap()}
+    return _page(request, bay, "signs", context)
 
 
 @require_safe
@@ -72,6 +74,8 @@ def ready(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         "use": USES[found.together.use],
         "missing": [TRIALS[trial] for trial in found.together.missing],
         "least": [TRIALS[trial] for trial in found.together.least],
+        "looks": [(VALUE_WORDS["looks"][word], STAGES[stage]) for word, stage in LOOKS.items()],
+        "smells": [(VALUE_WORDS["smells"][word], STAGES[stage]) for word, stage in SMELLS.items()],
         "flask": list(zip(DEWAR.classes, [*DEWAR.bounds, None], strict=True)),
         "flask_words": DEWAR_WORDS,
         "germination": list(zip(GERMINATION.classes[1:], GERMINATION.bounds, strict=True)),
@@ -99,6 +103,8 @@ def _sign(part: guide.Part, found: Diagnosis, bay: Bay, waits: bool) -> dict[str
         "cautions": list(dict.fromkeys(CAUTIONS[did] for did in found.do if did in CAUTIONS)),
         "tub": Do.DROWN in found.do,
         "amount": any(did in WITH_AMOUNT for did in found.do),
+        "turned": any(ALSO.get(did) == "turn" for did in found.do),
+        "split": Do.SPLIT in found.do,
         "seen": json.dumps(entries_for(part.key, bay, "seen")),
         "gone": json.dumps(entries_for(part.key, bay, "gone")),
     }

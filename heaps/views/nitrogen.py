@@ -4,13 +4,13 @@ import uuid
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from heaps.board.nitrogen_words import nitrogen_for
 from heaps.guide.cautions import CAUTIONS
 from heaps.guide.shape import MARKS
 from heaps.models import Bay
-from heaps.science.targets import IDEAL
 from members.access import role_required
 
 
@@ -19,13 +19,14 @@ from members.access import role_required
 def nitrogen(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     """Each source with what of it would do for this heap, what is too much, and what to mind."""
     bay = get_object_or_404(Bay.objects.select_related("site"), uid=uid)
-    mix, sources = nitrogen_for(bay)
+    now = timezone.now()
+    heap, sources = nitrogen_for(bay, now)
     minded = {key for one in sources for key in one.cautions}
     context = {
         "bay": bay,
-        "mix": mix,
-        "goal": IDEAL.c_to_n[1],
-        "sources": [(one, MARKS.get(one.source, one.source)) for one in sources],
+        "time": now,
+        "heap": heap,
+        "sources": [(one, MARKS.get(one.source)) for one in sources],
         "cautions": [part for part in CAUTIONS.parts if part.key in minded],
     }
     return render(request, "heaps/nitrogen.html", context)

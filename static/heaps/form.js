@@ -50,7 +50,8 @@ export function tell() {
   const material = feedstocks.get(chosenFeedstock());
   const container = chosenContainer(page.site);
   const [load, never] = [page.panel === "dropoff", material?.acceptance === "never"];
-  at("where-bay").textContent = bay?.closed ? say("closed bay", { bay: bay.name }) : bay?.name || "";
+  const place = bay && [bay.name, ...(page.ground.sites[1] ? [page.site.name] : [])].join(", ");
+  at("where-bay").textContent = bay?.closed ? say("closed bay", { bay: place }) : place || "";
   at("verdict").hidden = !material || !panel().dataset.gate;
   at("verdict").classList.toggle("alarm", never);
   at("away")?.setAttribute("href", `/drop-off/more/#refused=${material?.key}`);

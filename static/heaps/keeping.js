@@ -94,9 +94,17 @@ function afterwards(records) {
   const undoing = records[0].entry.kind === "correction" ? [] : [button(say("undo"), back)];
   startAfresh();
   const { bay, details } = records[0].entry;
-  const seen = details.signs ? [el("a", { className: "button", href: `/heaps/${bay}/signs/` }, say("what now"))] : [];
-  at("kept").replaceChildren(el("p", {}, el("b", {}, say("kept")), ` ${words}`), ...seen, ...undoing);
+  const next = details.signs ? [el("a", { className: "button", href: `/heaps/${bay}/signs/` }, say("what now"))] : [];
+  if (details.sieved === "sieved") next.push(button(say("sieve"), leftovers));
+  at("kept").replaceChildren(el("p", {}, el("b", {}, say("kept")), ` ${words}`), ...next, ...undoing);
   at("kept").hidden = false;
+}
+
+/* What stays on the sieve is a load of its own, into the heap that is fed. */
+function leftovers() {
+  layOut(null, "screened-oversize");
+  tell();
+  at("title").focus();
 }
 
 export function startAfresh() {

@@ -46,16 +46,20 @@ function unplaced() {
   tell();
 }
 
-/* Another page may name the panel, and what was turned away (`#refused=bones`) or the bay (`#test-look=<uid>`). */
+/* Another page may name the panel, and what was turned away (`#refused=bones`), the bay (`#test-look=<uid>`) or the site
+   (`#stock=<uid>`). */
 function startWith([name, asked]) {
-  const site = page.ground.sites.find((one) => one.bays.some((bay) => bay.uid === asked));
-  if (site) stand(page.ground, site.uid);
-  if (site) layOut(asked);
+  const here = (one) => one.uid === asked;
+  const site = page.ground.sites.find((one) => here(one) || one.bays.some(here));
+  if (site) {
+    stand(page.ground, site.uid);
+    layOut(here(site) ? null : asked);
+  }
   history.replaceState(null, "", location.pathname);
   if (![...form.querySelectorAll("[data-button]")].some((one) => one.dataset.panel === name)) return;
   switchTo(name);
   unplaced();
-  if (asked && panel().contains(at("materials"))) choose(decodeURIComponent(asked));
+  if (asked && !site && panel().contains(at("materials"))) choose(decodeURIComponent(asked));
 }
 
 Object.assign(SAID, FURTHER);

@@ -86,11 +86,23 @@ def test_the_slowest_weed_of_a_tub_decides() -> None:
     assert release([], may) is None
 
 
-@pytest.mark.parametrize(("month", "weeks"), [(9, 3), (10, 6), (3, 6), (4, 3)])
+@pytest.mark.parametrize(("month", "weeks"), [(9, 3), (10, 6), (4, 3)])
 def test_cold_water_takes_twice_as_long(month: int, weeks: int) -> None:
     soaked = date(2027, month, 1)
     found = release(["couch"], soaked)
     assert found and found.first == soaked + timedelta(weeks=weeks)
+
+
+@pytest.mark.parametrize(
+    ("soaked", "days"),
+    [
+        (date(2027, 9, 19), 12 + 2 * 9),  # 12 warm days, and the other 9 of 21 count half
+        (date(2027, 3, 22), 10 + 16),  # 10 cold days are 5 of 21
+    ],
+)
+def test_only_the_cold_days_count_half(soaked: date, days: int) -> None:
+    found = release(["couch"], soaked)
+    assert found and (found.first - soaked).days == days
 
 
 def test_what_may_carry_seed_goes_to_a_hot_heap_and_no_fleshy_root_is_left_to_the_sun() -> None:

@@ -1,5 +1,6 @@
 """Before a turn, before nitrogen, before a hot heap: what the pages answer, by figures worked out by hand."""
 
+import re
 import time
 from datetime import date, timedelta
 from html import unescape
@@ -63,6 +64,7 @@ def test_a_look_from_before_the_last_load_is_not_trusted(client_of, member, bay,
 
 
 def test_each_source_says_how_much_is_too_much_and_what_to_mind(client_of, member, bay, keep) -> None:
+    Bay.objects.update(height_cm=300)  # room enough
     lay(keep, bay, "straw-wheat", 20)
     answer = page(client_of(member), "nitrogen", bay)
     assert answer.count("No more than") >= 8
@@ -76,7 +78,38 @@ def test_each_source_says_how_much_is_too_much_and_what_to_mind(client_of, membe
 
 def test_a_rich_heap_needs_no_nitrogen(client_of, member, bay, keep) -> None:
     lay(keep, bay, "grass-fresh", 4)
-    assert "It needs no nitrogen" in page(client_of(member), "nitrogen", bay)
+    answer = page(client_of(member), "nitrogen", bay)
+    assert "It needs no nitrogen" in answer and "would do" not in answer
+    assert "With browns to match it: no more than" in answer
+
+
+def test_no_more_nitrogen_is_named_than_there_is_room_for(client_of, member, bay, keep) -> None:
+    lay(keep, bay, "straw-wheat", 20)
+    keep("reading", bay, ago(1), fill_per_cent=84)
+    dung = page(client_of(member), "nitrogen", bay).partition("Horse manure, straw</h2>")[2].partition("</section>")[0]
+    assert "there is no room for that" in dung and "would do" not in dung
+    assert "No more than 200 litres" in dung  # 160 litres of room, as tipped a quarter more
+    keep("reading", bay, ago(0.5), fill_per_cent=100)
+    answer = page(client_of(member), "nitrogen", bay)
+    assert "It is full." in answer and "No more than" not in answer
+
+
+def test_a_little_is_not_told_as_none_and_what_is_poured_comes_in_no_barrow(client_of, member, bay, keep) -> None:
+    barrow = str(bay.site.containers.get(name="barrow").uid)
+    straw = {"feedstock": "straw-wheat", "half_containers": 20, "container": barrow, "container_ml": 80_000}
+    keep("dropoff", bay, ago(2), **straw)
+    answer = page(client_of(member), "nitrogen", bay)
+    assert "No more than 6 litres" in answer.partition("Human hair</h2>")[2].partition("</section>")[0]  # 10 to 1 m3
+    assert "One full barrow is about 34.4 kg" in answer  # coffee: 80 litres
+    assert "One full" not in answer.partition("Urine</h2>")[2].partition("</section>")[0]
+
+
+def test_own_targets_say_how_much_nitrogen_is_enough(client_of, member, bay, keep) -> None:
+    lay(keep, bay, "straw-wheat", 20)
+    assert "brings it to 40 : 1" in page(client_of(member), "nitrogen", bay)
+    own = {"c_to_n_least": 25, "c_to_n_most": 32, "moisture_least": 50, "moisture_most": 60, "air_least": 30}
+    OwnTargets.objects.create(decided_at=timezone.now(), **own)
+    assert "brings it to 32 : 1" in page(client_of(member), "nitrogen", bay)
 
 
 def test_every_source_task_and_obstacle_has_words() -> None:
@@ -96,9 +129,20 @@ def test_a_hot_heap_of_what_is_there(client_of, member, second_bay) -> None:
     assert 'value="9"' in alone
 
 
-@pytest.mark.parametrize("typed", ["", "-3", "nine", "1e9", "٣", "99999999999"])
-def test_whatever_is_typed_is_answered(client_of, member, second_bay, typed: str) -> None:
-    assert "What is there?" in page(client_of(member), "hot", second_bay, cardboard=typed)
+@pytest.mark.parametrize("typed", ["-3", "nine", "2.5", "1e9", "٣", "100", "99999999999"])
+def test_what_is_no_number_of_containers_stays_and_is_asked_about(client_of, member, second_bay, typed: str) -> None:
+    answer = page(client_of(member), "hot", second_bay, cardboard=typed, **{"grass-fresh": "6"})
+    assert "Cardboard: type a whole number from 0 to 99, like 3." in answer
+    assert f'value="{typed}" aria-invalid="true"' in answer and 'value="6"' in answer
+    assert "Build it of" not in answer
+
+
+def test_an_emptied_field_is_none_of_it_whatever_stands_in_store(client_of, member, site, second_bay, keep) -> None:
+    keep("stocktake", second_bay, ago(1), feedstock="cardboard", half_containers=8, container_ml=80_000)
+    client = client_of(member)
+    assert re.search(r'name="cardboard"[^>]* value="4"', page(client, "hot", second_bay))
+    assert re.search(r'name="cardboard"[^>]* value=""', page(client, "hot", second_bay, cardboard=""))
+    assert "Build it of" not in page(client, "hot", second_bay, cardboard="")
 
 
 def test_a_field_full_of_everything_is_answered_while_somebody_waits(client_of, member, second_bay) -> None:
@@ -113,7 +157,9 @@ def test_a_field_full_of_everything_is_answered_while_somebody_waits(client_of, 
 def test_its_checklist_goes_with_the_heap(client_of, steward, member, bay, second_bay, keep) -> None:
     client = client_of(steward)
     assert client.post(reverse("heaps:hot", args=[bay.uid])).status_code == 302
-    assert "Hot heap, day" not in page(client, "heap", bay)  # nothing lies there yet
+    waits = page(client, "heap", bay)
+    assert "Hot heap, day" not in waits  # nothing lies there yet
+    assert "The list stands here as soon as a load is recorded" in waits
     for key in ("grass-fresh", "straw-wheat"):
         lay(keep, bay, key, 10, days=0)
     assert "Hot heap, day 0" in page(client_of(member), "heap", bay)
@@ -131,6 +177,7 @@ def test_what_is_due_on_each_day_of_three_weeks() -> None:
         told = three_weeks(built, built + timedelta(days=day))
         assert len(told.now) + len(told.later) + len(told.before) == len(THREE_WEEKS)
         assert told.now or day == 22
+        assert [first for first, _says in told.later] == sorted(first for first, _says in told.later)
     assert str(TASKS["40 C by now"]) in three_weeks(built, built + timedelta(days=3)).now
     assert str(TASKS["40 C by now"]) in three_weeks(built, built + timedelta(days=4)).before
 

@@ -29,6 +29,24 @@ def test_a_count_its_age_and_what_went_since_are_told(client_of, member, bay, ke
     page = text(client_of(member).get(reverse("heaps:stock")))
     assert "3 × 54 litres" in page and "12 days ago" in page and "81 litres went into heaps since" in page
     assert page.count("Counted on") == 1
+    assert f'/drop-off/more/#stock={bay.site.uid}"' in page
+
+
+@pytest.mark.parametrize("fill, asked", [(0, False), (90, True)])
+def test_what_does_not_fit_into_the_bay_is_said_to(client_of, member, bay, keep, fill: int, asked: bool) -> None:
+    keep("stocktake", None, ago(3), feedstock="cardboard", half_containers=40, container_ml=80_000)
+    keep("dropoff", bay, ago(2), feedstock="grass-fresh", half_containers=20, container_ml=80_000)
+    keep("reading", bay, ago(1), fill_per_cent=fill)
+    page = text(client_of(member).get(reverse("heaps:heap", args=[bay.uid])))
+    assert "cardboard" in page and ("Move part of the heap into another bay first" in page) == asked
+
+
+@pytest.mark.parametrize("days, asked", [(30, False), (31, True)])
+def test_an_old_count_is_not_relied_on_unseen(client_of, member, bay, keep, days: int, asked: bool) -> None:
+    keep("stocktake", None, ago(days), feedstock="straw-wheat", half_containers=40, container_ml=54_000)
+    keep("dropoff", bay, ago(1), feedstock="grass-fresh", half_containers=40, container_ml=10_000)
+    page = text(client_of(member).get(reverse("heaps:heap", args=[bay.uid])))
+    assert "What to add" in page and ("look what is there first" in page) == asked
 
 
 @pytest.mark.parametrize(
