@@ -59,14 +59,13 @@ class Label:
 
 
 def stores() -> list[Store]:
-    """Every site with bags, made or counted."""
+    """Every site, also one where no bags were made or counted yet."""
     found = []
     for site in Site.objects.order_by("name"):
         entries = history.standing(site.pk, None, Q(kind__in=[kind.kind for kind in KINDS]))
         names = {str(uid): name for uid, name in site.bays.values_list("uid", "name")}
         sizes = tuple(one for _size, one in sorted(bags_in_store(entries).items()))
-        if sizes:
-            found.append(Store(site, sizes, tuple(_made(entries, site, names))[:LATEST]))
+        found.append(Store(site, sizes, tuple(_made(entries, site, names))[:LATEST]))
     return found
 
 

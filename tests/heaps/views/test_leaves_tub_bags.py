@@ -74,6 +74,14 @@ def test_bags_in_store_and_a_label_for_each_batch(site, bay, keep, at, client_of
     assert browser.get(f"/bags/{made.uid}/label/").status_code == 404
 
 
+def test_a_site_without_bags_can_count_them_too_and_one_bag_is_one(site, keep, at, client_of, member) -> None:
+    browser = client_of(member)
+    told = text_of(browser.get("/collect/"))
+    assert "No bags have been made or counted here yet." in told and f"Count the bags at {site}" in told
+    keep("stocktake", None, at(5, 1), half_containers=2, container_ml=40_000)
+    assert "1 bag of 40 litres (counted 1 May 2026)" in text_of(browser.get("/collect/"))
+
+
 def test_a_label_names_what_came_by_turns_and_that_it_was_found_ready(bay, second_bay, keep, at, client_of, member):
     keep("dropoff", bay, at(2, 1), feedstock="coffee", **A_BUCKET)
     keep("turn", second_bay, at(3, 1), sources=[{"bay": str(bay.uid), "per_cent": 100}])

@@ -1,0 +1,70 @@
+"""With two sites a phone says at which one it stands; and what follows from what was recorded is one tap away."""
+
+import json
+import uuid
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.steps import open_recording, sign_in, stored, wait_until
+from tests.serving import Server
+
+pytestmark = pytest.mark.browser
+
+
+def add_site(server: Server, name: str, bay: str) -> str:
+    """A site like the first, with one bay like its first; the answer is its number."""
+    site, lies = uuid.uuid4(), uuid.uuid4()
+    for table, values in (
+        ("heaps_site", {"uid": site.hex, "name": name}),
+        ("heaps_bay", {"uid": lies.hex, "name": bay}),
+    ):
+        columns = [row[1] for row in server.rows(f"pragma table_info({table})") if row[1] not in ("id", *values)]
+        kept = [f"(select id from heaps_site where name = '{name}')" if one == "site_id" else one for one in columns]
+        server.rows(
+            f"insert into {table} ({', '.join([*values, *columns])}) "
+            f"select ?, ?, {', '.join(kept)} from {table} order by id limit 1",
+            *values.values(),
+        )
+    return str(site)
+
+
+def test_a_bay_is_named_with_its_site_and_a_page_leads_to_the_right_store(page: Page, server: Server) -> None:
+    expect(page.locator("#where-bay")).to_have_text("Bay 1")
+    other = add_site(server, "Hill Top", "Long heap")
+    sign_in(page, server)
+    page.goto(f"{server.url}/stock/")
+    page.get_by_role("link", name="Count a store at Hill Top").tap()
+    expect(page.locator("#title")).to_have_text("What stands in store?")
+    expect(page.locator("#site")).to_have_value(other)
+    page.locator("#materials label", has_text="leaves").first.tap()
+    page.locator("[name=half_containers]:visible").fill("4")
+    page.locator("#keep").tap()
+    wait_until(page, lambda: server.entries == 1)
+    assert server.rows("select s.name from heaps_entry e join heaps_site s on s.id = e.site_id") == [("Hill Top",)]
+    page.get_by_role("link", name="Record a load or a look").tap()
+    page.locator("#site").select_option(other)
+    expect(page.locator("#where-bay")).to_have_text("Long heap, Hill Top")
+
+
+def test_what_stayed_on_the_sieve_is_one_tap_after_a_harvest(page: Page, server: Server) -> None:
+    sign_in(page, server)
+    for sieved, asked in (("Coarse", 0), ("Sieved", 1)):
+        open_recording(page, server)
+        page.get_by_role("button", name="Harvest", exact=True).tap()
+        page.locator("[name=half_bags]:visible").fill("6")
+        for words in (sieved, "A quarter"):
+            page.locator("form#entry label.pick:visible", has_text=words).first.tap()
+        page.locator("#keep").tap()
+        page.locator("#kept", has_text="Kept on this phone").wait_for()
+        expect(page.locator("#kept").get_by_role("button", name="Sieve leftovers")).to_have_count(asked)
+    page.locator("#kept").get_by_role("button", name="Sieve leftovers").tap()
+    expect(page.locator("#title")).to_have_text("What did you bring?")
+    expect(page.locator("#materials input:checked")).to_have_value("screened-oversize")
+    page.locator("#keep").tap()
+    page.locator("#kept", has_text="sieve leftovers into Bay 1").wait_for()
+    kinds = [one["entry"]["kind"] for name in ("journal", "waiting") for one in stored(page, name)]
+    assert sorted(kinds) == ["dropoff", "harvest", "harvest"]
+    wait_until(page, lambda: bool(server.rows("select 1 from heaps_entry where kind = 'dropoff'")))
+    ((details,),) = server.rows("select details from heaps_entry where kind = 'dropoff'")
+    assert json.loads(details)["feedstock"] == "screened-oversize"
