@@ -38,6 +38,7 @@ def test_a_bay_is_named_with_its_site_and_a_page_leads_to_the_right_store(page: 
     expect(page.locator("#title")).to_have_text("What stands in store?")
     expect(page.locator("#site")).to_have_value(other)
     page.locator("#materials label", has_text="leaves").first.tap()
+    page.locator("[name=litres]:visible").fill("54")  # no container stands there
     page.locator("[name=half_containers]:visible").fill("4")
     page.locator("#keep").tap()
     wait_until(page, lambda: server.entries == 1)

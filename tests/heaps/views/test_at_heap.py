@@ -77,9 +77,14 @@ def test_turning_carries_its_caution_where_it_is_offered(bay, keep, ago, client_
             assert "stand upwind" in sign
 
 
-def test_on_an_empty_bay_nothing_is_kept(bay, client_of, member) -> None:
-    page = client_of(member).get(f"/heaps/{bay.uid}/signs/").content.decode()
-    assert "data-keep=" not in page and "Nothing lies here" in page and "Mix in dry leaves" in page
+def test_an_empty_bay_is_said_to_be_and_a_load_that_waits_on_a_phone_keeps_its_deeds(
+    bay, keep, ago, client_of, member
+) -> None:
+    browser, says = client_of(member), "As far as this page knows, nothing lies here."
+    page = browser.get(f"/heaps/{bay.uid}/signs/").content.decode()
+    assert says in page and "data-keep=" in page
+    keep("dropoff", bay, ago(20), feedstock="peelings", **A_BUCKET)
+    assert says not in browser.get(f"/heaps/{bay.uid}/signs/").content.decode()
 
 
 def test_a_turn_into_another_bay_is_told_apart_from_a_tap(bay, keep, ago, client_of, member) -> None:
