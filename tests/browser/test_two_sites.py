@@ -4,7 +4,7 @@ import json
 import uuid
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser.steps import open_recording, sign_in, stored, wait_until
 from tests.serving import Server
@@ -29,10 +29,16 @@ def add_site(server: Server, name: str, bay: str) -> str:
     return str(site)
 
 
-def test_a_bay_is_named_with_its_site_and_a_page_leads_to_the_right_store(page: Page, server: Server) -> None:
-    expect(page.locator("#where-bay")).to_have_text("Bay 1")
+def test_a_bay_is_named_with_its_site_and_a_page_leads_to_the_right_store(
+    phone: BrowserContext, server: Server
+) -> None:
     other = add_site(server, "Hill Top", "Long heap")
+    page = phone.new_page()
     sign_in(page, server)
+    expect(page.locator("#where-bay")).to_have_text("Long heap, Hill Top")
+    page.locator("#where summary").tap()
+    page.locator("#site").select_option(label="Lane Side")
+    expect(page.locator("#where-bay")).to_have_text("Bay 1, Lane Side")
     page.goto(f"{server.url}/stock/")
     page.get_by_role("link", name="Count a store at Hill Top").tap()
     expect(page.locator("#title")).to_have_text("What stands in store?")
@@ -43,9 +49,6 @@ def test_a_bay_is_named_with_its_site_and_a_page_leads_to_the_right_store(page: 
     page.locator("#keep").tap()
     wait_until(page, lambda: server.entries == 1)
     assert server.rows("select s.name from heaps_entry e join heaps_site s on s.id = e.site_id") == [("Hill Top",)]
-    page.get_by_role("link", name="Record a load or a look").tap()
-    page.locator("#site").select_option(other)
-    expect(page.locator("#where-bay")).to_have_text("Long heap, Hill Top")
 
 
 def test_what_stayed_on_the_sieve_is_one_tap_after_a_harvest(page: Page, server: Server) -> None:
