@@ -25,6 +25,7 @@ WHY_WIDE: Mapping[Doubt, str | Promise] = {
     Doubt.SILENCE: _("Nobody measured it for months."),
     Doubt.BEYOND: _("It may take longer than we can look ahead."),
     Doubt.SURPRISE: _("The readings are not what such a heap shows as a rule."),
+    Doubt.NEWEST: _("The last reading moved it away from what is usual, where less is known."),
 }
 
 #: Why a reading does not count, after the reading and its day.

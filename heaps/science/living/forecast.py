@@ -19,6 +19,7 @@ from heaps.science.living.outlook import (
     days_looked_ahead,
     first_day,
     look_out,
+    newest_widens,
     waits,
 )
 from heaps.science.living.parameters import Array, Members
@@ -86,6 +87,8 @@ def _say(
     why = _why_wide(heap, members, learnt, {one.why for one in heap.aside}, wider)
     if any(isinstance(event, Opening) and event.heap == row for event in ground.events):
         why = (Doubt.GUESSED, *why)
+    if newest_widens(heap, learnt, record):
+        why = (*why, Doubt.NEWEST)
     return Forecast(
         today=ground.today,
         closed=heap.closed,

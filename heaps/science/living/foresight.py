@@ -24,6 +24,7 @@ class Doubt(StrEnum):
     SILENCE = "nobody read it for months"
     BEYOND = "not ready within the time that was looked at"
     SURPRISE = "the readings are far from what was to be expected"
+    NEWEST = "the newest reading moved it to where less is known"
 
 
 class Measure(StrEnum):

@@ -11,7 +11,7 @@ from heaps.science.living import learning
 from heaps.science.living.events import FEEDS, Event, Move
 from heaps.science.living.learning import BAGS_BEFORE, DAYS_BEFORE, Conditioned, Learnt, Student, condition, foretell
 from heaps.science.living.parameters import Array, Members
-from heaps.science.living.readings import Aside, Fill, Seen, Warmth, believe, boil_down
+from heaps.science.living.readings import Aside, Fill, Seen, Warmth, believe, boil_down, without_newest
 from heaps.science.living.ready import NEVER, bags
 from heaps.science.living.run import Course, run, weathers
 from heaps.science.living.state import Bay
@@ -22,6 +22,8 @@ RULE_SHARE, RULE_DAYS, RULE_LEAF_DAYS = 0.25, 150.0, 548.0
 AHEAD_DAYS, LEAF_AHEAD_DAYS = 400, 800
 #: The places of the two outputs.
 BAGS, DAYS = 0, 1
+#: A range that is wider by less than this moves no whole bag and no month (common practice).
+SHOWS = 1.01
 
 
 @dataclass(frozen=True)
@@ -60,11 +62,13 @@ class Said:
 @dataclass(frozen=True)
 class Outlook:
     """One heap of a run: outputs of the members (ln bags, ln days from the last load), what they are in the light of
-    its readings, which of these were set aside, and the same two numbers by the rule of thumb."""
+    its readings, and of all but those of the last day; which were set aside, and the same two numbers by the rule of
+    thumb."""
 
     closed: int
     outputs: Array
     conditioned: Conditioned
+    but_the_newest: Conditioned
     seen: Seen | None
     aside: tuple[Aside, ...]
     ready_share: float
@@ -120,12 +124,24 @@ def look_out(ground: Ground, row: int, record: Record, members: Members, course:
     believed = believe(record.warmths, record.fills, first_day(ground.events, row), ground.today)
     closed = int(course.fed_day[row, 0])
     until_now, volume_m3 = course.core_c[: ground.today + 1, row], course.volume_m3[:, row]
-    seen = boil_down(believed, until_now, course.air_c, volume_m3, ground.bay_m3[row], closed)
+    seen, but_the_newest = (
+        boil_down(some, until_now, course.air_c, volume_m3, ground.bay_m3[row], closed)
+        for some in (believed, without_newest(believed))
+    )
     days, ready = waits(course, row)
     filled = np.maximum(bags(course.ready_m3[row], members, record.bag_l), 1e-3)
     outputs = np.log(np.array([filled, days]))
     rules = _rules(record, ground.bays[row].leaf)
-    return Outlook(closed, outputs, condition(outputs, seen), seen, believed.aside, float(ready.mean()), rules)
+    return Outlook(
+        closed,
+        outputs,
+        condition(outputs, seen),
+        condition(outputs, but_the_newest),
+        seen,
+        believed.aside,
+        float(ready.mean()),
+        rules,
+    )
 
 
 def first_day(events: Iterable[Event], row: int) -> int:
@@ -167,6 +183,16 @@ def days_ahead(heap: Outlook, learnt: Learning, record: Record) -> Student:
     before = learnt.days if record.look is None else learnt.with_look
     above = -np.inf if record.not_ready is None else float(np.log(max(record.not_ready - heap.closed, 1)))
     return foretell(before, row, rule, float(heap.conditioned.doubt[DAYS]), above)
+
+
+def newest_widens(heap: Outlook, learnt: Learning, record: Record) -> bool:
+    """Whether either range is wider than it was without the readings of the last day, by so much that it shows."""
+    before = replace(heap, conditioned=heap.but_the_newest)
+    pairs = (
+        (bags_ahead(heap, learnt)[0], bags_ahead(before, learnt)[0]),
+        (days_ahead(heap, learnt, record), days_ahead(before, learnt, record)),
+    )
+    return any(now.scale > SHOWS * was.scale for now, was in pairs)
 
 
 def _learn(before: Learnt, said: Said, observed: float, look: str | None = None) -> Learnt:

@@ -1,7 +1,7 @@
 """What was read of a heap: what is believed, what is set aside and why, and what the rest boils down to."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import groupby, pairwise
 
@@ -95,6 +95,13 @@ def believe(warmths: Sequence[Warmth], fills: Sequence[Fill], begins: int, today
     kept = tuple(one for one in possible if one not in stuck)
     aside += _silences([*(one.day for one in kept), *(one.day for one in full)], begins, today)
     return Believed(kept, tuple(full), tuple(sorted(aside, key=lambda one: (one.day, one.why))))
+
+
+def without_newest(believed: Believed) -> Believed:
+    """All but what was read on the last day on which something was."""
+    last = max((one.day for one in (*believed.warmths, *believed.fills)), default=0)
+    warmths = tuple(one for one in believed.warmths if one.day != last)
+    return replace(believed, warmths=warmths, fills=tuple(one for one in believed.fills if one.day != last))
 
 
 def boil_down(

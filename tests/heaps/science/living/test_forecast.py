@@ -5,8 +5,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from heaps.science.climate import UK_LOWLAND
 from heaps.science.living import forecast, outlook
@@ -75,14 +73,6 @@ def test_readings_narrow_and_fills_move_the_bags() -> None:
     for said in (low, high):
         assert said.bags.high / said.bags.low < plain().bags.high / plain().bags.low or Doubt.SURPRISE in said.why_wide
     assert Doubt.NO_READING in plain().why_wide and Doubt.NO_READING not in low.why_wide
-
-
-@settings(max_examples=4, deadline=None)
-@given(st.lists(st.tuples(st.integers(10, 118), st.floats(0.2, 1.2)), min_size=1, max_size=6))
-def test_more_readings_never_widen_without_saying_why(marks: list[tuple[int, float]]) -> None:
-    said = told(FED, Record(TIPPED_L, fills=[Fill(*mark) for mark in marks]))
-    if said.bags.high / said.bags.low > plain().bags.high / plain().bags.low * 1.001:
-        assert Doubt.SURPRISE in said.why_wide
 
 
 def test_a_stuck_probe_a_typo_and_silence_change_nothing_but_what_is_said() -> None:
@@ -168,14 +158,6 @@ def test_a_leaf_bin_takes_its_time() -> None:
     said = told(tipped({"leaves-mixed": 1500}), Record(1500), today=60, bay=leaf, begins=NOVEMBER)
     assert 300 < said.days.middle < 1000
     assert not said.heats
-
-
-def test_a_bigger_well_blended_heap_is_not_colder() -> None:
-    small, large = (
-        told(batch(times=times), Record(1500 * times), today=10, bay=Bay(side, side))
-        for times, side in ((0.3, 0.7), (2.0, 1.35))
-    )
-    assert large.temperature.middle[9] > small.temperature.middle[9]
 
 
 def test_the_same_question_has_the_same_answer() -> None:
