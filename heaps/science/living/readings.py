@@ -99,7 +99,7 @@ def believe(warmths: Sequence[Warmth], fills: Sequence[Fill], begins: int, today
 
 def without_newest(believed: Believed) -> Believed:
     """All but what was read on the last day on which something was."""
-    last = max((one.day for one in (*believed.warmths, *believed.fills)), default=0)
+    last = max([one.day for one in believed.warmths] + [one.day for one in believed.fills], default=0)
     warmths = tuple(one for one in believed.warmths if one.day != last)
     return replace(believed, warmths=warmths, fills=tuple(one for one in believed.fills if one.day != last))
 
