@@ -12,8 +12,8 @@ from django.utils.translation import gettext as _
 
 from heaps import history, ledger
 from heaps.ledger.amounts import RETURNED
+from heaps.ledger.contents import load_of
 from heaps.ledger.kinds import Dropoff
-from heaps.ledger.replay import load_of
 from heaps.models import DayTotal, Donor, Entry, known_materials
 from heaps.science.materials import Materials
 from heaps.stewards import Care

@@ -10,8 +10,8 @@ from django.utils.translation import gettext as _
 
 from heaps import history, ledger
 from heaps.ledger.amounts import RETURNED
+from heaps.ledger.contents import load_of
 from heaps.ledger.kinds import Dropoff, Hours
-from heaps.ledger.replay import load_of
 from heaps.models import Bay, Entry, Site, known_materials
 from heaps.tracing import follow
 from members.models import Member

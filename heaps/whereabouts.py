@@ -8,8 +8,8 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from heaps import history, ledger
+from heaps.ledger.contents import load_of
 from heaps.ledger.kinds import Collection, Dropoff, Harvest, TipOut, Turn
-from heaps.ledger.replay import load_of
 from heaps.models import Bay, BeanTest, Donor, Entry, Site, known_materials
 from heaps.tracing import Stay, follow
 

@@ -15,9 +15,9 @@ from heaps.board.happened import line_of
 from heaps.board.warmth import Chart, chart_of
 from heaps.foretold import Foretold, foretold_of
 from heaps.ledger.amounts import RETURNED
+from heaps.ledger.contents import load_of
 from heaps.ledger.heap import Batch
 from heaps.ledger.kinds import Dropoff, Reading, Turn
-from heaps.ledger.replay import load_of
 from heaps.lineage import entries_of
 from heaps.models import Bay, known_materials
 from heaps.science.blend import Mix, Part, blend

@@ -7,8 +7,8 @@ from operator import add, attrgetter, neg
 from typing import Any
 
 from heaps.ledger import kinds
+from heaps.ledger.contents import load_of
 from heaps.ledger.kinds import Dropoff, Entry
-from heaps.ledger.replay import load_of
 from heaps.science.materials import Materials
 
 #: What comes back from a sieve was counted when it first came in (common practice: count inputs once).

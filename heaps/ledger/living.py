@@ -10,8 +10,8 @@ from datetime import date, datetime, timedelta
 from typing import cast
 
 from heaps.ledger import kinds
+from heaps.ledger.contents import content_of
 from heaps.ledger.kinds import Entry
-from heaps.ledger.replay import content_of
 from heaps.science.blend import Part
 from heaps.science.living import events
 from heaps.science.living.outlook import Record

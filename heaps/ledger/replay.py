@@ -1,7 +1,6 @@
 """Replay: a site's entries, in any order and with any repeats, become the state of its bays.
 
-`replay` is the whole truth. `step` is the same truth one entry at a time, for whoever keeps the states. What was
-estimated gets its grams here, by the bulk density that the cooperative's materials have for the moment of the entry.
+`replay` is the whole truth. `step` is the same truth one entry at a time, for whoever keeps the states.
 """
 
 from collections.abc import Callable, Iterable
@@ -10,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import cast
 
 from heaps.ledger import kinds
+from heaps.ledger.contents import content_of
 from heaps.ledger.corrections import effective
 from heaps.ledger.heap import (
     Ancestor,
@@ -17,11 +17,9 @@ from heaps.ledger.heap import (
     BayState,
     Content,
     Layer,
-    Load,
     Mark,
     Remark,
     Unturned,
-    added,
     laid_on,
     mixed,
     split,
@@ -108,27 +106,6 @@ def _dropoff(states: States, entry: Entry, bay: str, materials: Materials) -> No
         state = _remark(state, entry, "into a closed bay")
     content = content_of(entry, materials)
     states[bay] = _fill(state, entry, bay, content, cast(Dropoff, entry.what).feedstock)
-
-
-def content_of(entry: Entry, materials: Materials) -> Content:
-    """What an entry brought in as content: nothing, but of a drop-off or an opening."""
-    what, content = entry.what, Content()
-    if isinstance(what, Dropoff):
-        return load_of(what, entry.at, materials)
-    if isinstance(what, Opening):
-        for feedstock, per_cent in what.make_up:
-            volume_ml = what.volume_ml * per_cent // 100
-            load = Load(materials.wet_g(feedstock, volume_ml, entry.at), volume_ml)
-            content = added(content, f"{feedstock}/opening", load)
-    return content
-
-
-def load_of(what: Dropoff, at: datetime, materials: Materials) -> Content:
-    """A drop-off as content. A weighed figure beats an estimate and is kept apart from it."""
-    volume_ml = what.half_containers * what.container_ml // 2
-    if what.weighed_g is not None:
-        return {f"{what.feedstock}/weighed": Load(what.weighed_g, volume_ml)}
-    return {f"{what.feedstock}/estimated": Load(materials.wet_g(what.feedstock, volume_ml, at), volume_ml)}
 
 
 def _reading(states: States, entry: Entry, bay: str) -> None:
