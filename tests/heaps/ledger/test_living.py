@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from heaps import ledger, wire
 from heaps.ledger.kinds import (
@@ -89,6 +90,17 @@ def test_the_same_lies_there_as_by_replay(raws: list[dict[str, Any]]) -> None:
         if not batch.guessed:
             assert heaps.dry_kg[row, 0] == pytest.approx(blend(parts).dry_kg, abs=0.05, rel=1e-3)
     assert all(event.day >= 0 for event in found.events)
+
+
+@settings(max_examples=30, deadline=None)
+@given(raws=random_ledgers.ledgers(SITE, BAYS), chance=st.randoms(use_true_random=False))
+def test_entries_that_arrive_late_and_twice_tell_the_same(raws: list[dict[str, Any]], chance: Any) -> None:
+    read = [wire.read(raw, PUBLISHED) for raw in raws]
+    in_time = [Entry(one.uid, one.bay, one.occurred_at, one.what) for one in read]
+    late = [*in_time, *in_time[:3]]
+    chance.shuffle(late)
+    first, second = (tell(ledger.replay(each, PUBLISHED).standing, BAYS, PUBLISHED, day_of) for each in (in_time, late))
+    assert first == second
 
 
 def test_a_move_takes_its_history_along_and_what_ended_before_is_left_out() -> None:

@@ -143,6 +143,13 @@ def test_no_further_reading_widens_a_range_without_saying_why(warmths: list[Warm
             assert Doubt.SURPRISE in now.why_wide
 
 
+def test_a_mark_far_below_what_was_marked_before_widens_the_range_and_is_named() -> None:
+    first = Fill(60, 0.6)
+    before, sunk, steady = told(fills=[first]), told(fills=[first, Fill(110, 0.2)]), told(fills=[first, Fill(110, 0.4)])
+    assert width(sunk.bags) > width(before.bags) * 1.03 and Doubt.NEWEST in sunk.why_wide
+    assert width(steady.bags) < width(before.bags) and Doubt.NEWEST not in steady.why_wide
+
+
 ROWS = st.integers(0, 2)
 BAYS = [BAY, Bay(1.2, 1.0, covered=False), Bay(0.9, 0.9, covered=False, leaf=True)]
 PARTS = st.builds(part, st.sampled_from([*GOOD, "cardboard", "soil", "urine", "wood-chip"]), st.floats(1, 400))
