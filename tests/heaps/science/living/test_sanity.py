@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from itertools import pairwise
-from math import inf, isfinite
+from math import inf, isfinite, log
 
 import pytest
 from hypothesis import given, settings
@@ -137,7 +137,7 @@ def test_no_further_reading_widens_a_range_without_saying_why(warmths: list[Warm
     for earlier, later in pairwise(days[-4:]):
         before, now = up_to(earlier), up_to(later)
         for name in ("bags", "days"):
-            if width(getattr(now, name)) > width(getattr(before, name)) * 1.03:
+            if log(width(getattr(now, name))) > log(width(getattr(before, name))) * 1.011:
                 assert {Doubt.NEWEST, Doubt.SET_ASIDE} & {*now.why_wide}, name
         if width(now.bags) > width(plain().bags) * 1.001:
             assert Doubt.SURPRISE in now.why_wide
