@@ -115,11 +115,16 @@ TUNED = (
     World("quick", 102, {"cellulosic_per_day": 1.5, "resistant_per_day": 1.5, "soluble_per_day": 1.3}),
     World("strict eye", 103, {"eye": 0.9}),
     World("loose", 104, {"stiff": 0.85, "packing": 1.1}),
-)
-#: Not looked at while tuning, each with shifts of its own.
-HELD_OUT = (
+    # Held out until what they showed changed how a look is learnt from:
     World("heavy", 911, {"weighs": 1.25, "shell_m": 1.2}),
     World("slow", 912, {"cellulosic_per_day": 0.7, "conducts_w_m_k": 1.25}),
     World("airy", 913, {"draught": 1.6, "soluble_per_day": 0.75, "sieve_loss": 1.4}),
     World("kind eye", 914, {"eye": 1.1, "fluff": 1.3, "least_reach": 1.3}),
+)
+#: Not looked at while tuning, each with shifts of its own.
+HELD_OUT = (
+    World("thick shell", 921, {"shell_m": 1.25, "growth_per_day": 0.7}),
+    World("woody", 922, {"resistant_per_day": 0.75, "rots": 0.92}),
+    World("dense", 923, {"stiff": 1.15, "packing": 0.93, "weighs": 1.1}),
+    World("wet", 924, {"water_held": 1.2, "cellulosic_per_day": 1.3, "draught": 0.75}),
 )

@@ -36,7 +36,7 @@ class Prior:
 PRIORS: dict[str, Prior] = {
     "fast_per_day": Prior(0.050, 0.35, "tuned; fast pools .01 to .15 a day at 20 C (Haug 1993, from memory)"),
     "slow_per_day": Prior(0.0080, 0.35, "tuned; respirometry .002 to .015 a day (Haug 1993, from memory)"),
-    "shell_factor": Prior(0.18, 0.40, "tuned to times of turned and never turned heaps"),
+    "shell_factor": Prior(0.17, 0.40, "tuned to times of turned and never turned heaps"),
     "heat_mj_kg": Prior(20.0, 0.06, "20 to 23 MJ a kg of volatile solids, 14 a kg of oxygen (Haug 1993, from memory)"),
     "conductivity_w_mk": Prior(0.40, 0.30, "0.12 to 0.81 wet and dense, 0.03 to 0.30 like straw (Ahn et al. 2009)"),
     "shell_m": Prior(0.13, 0.20, "tuned"),
@@ -44,7 +44,7 @@ PRIORS: dict[str, Prior] = {
     "final_m3_kg": Prior(
         1 / 200, 0.16, "dry 100 to 400 kg/m3 (Agnew & Leonard 2003, from memory); shallow bays lighter"
     ),
-    "settling_per_day": Prior(0.010, 0.40, "tuned to volume curves"),
+    "settling_per_day": Prior(0.019, 0.40, "tuned to volume curves"),
     "settling_by_loss": Prior(2.2, 0.35, "tuned to volume curves"),
     "packing": Prior(1.25, 0.10, "tuned, 1.1 to 1.4; as blend.PACKING"),
     "fluff": Prior(0.15, 0.40, "tuned, 0.09 to 0.25; as fit.FLUFFED"),
