@@ -47,6 +47,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "files": files,
         "shells": [reverse("heaps:drop_off"), reverse("heaps:more"), reverse("heaps:kept")],
         "board": reverse("heaps:board"),
+        "tub": reverse("heaps:tub"),
         "guide": guide_pages(),
         "sign_in": reverse("members:sign_in"),
         "sign_out": reverse("members:sign_out"),

@@ -5,7 +5,7 @@ const SLOW_MS = 3000;
 const files = new Set(known.files);
 const heapPage = new RegExp(`^${known.board}([0-9a-f-]{36}/((signs|heat|ready)/)?)?$`);
 const guidePages = new Set(known.guide);
-const keptWhenSeen = (path) => heapPage.test(path) || guidePages.has(path);
+const keptWhenSeen = (path) => heapPage.test(path) || path === known.tub || guidePages.has(path);
 
 self.addEventListener("install", (event) => {
   routeByName(event);
@@ -80,7 +80,7 @@ async function freshShell(kept, request, path) {
   return answer;
 }
 
-/* Board, heaps and guide: the newest within 3 seconds, else as they were last seen. An answer to a question is not kept. */
+/* Board, heaps, tub and guide: the newest within 3 seconds, else as they were last seen. An answer to a question is not kept. */
 async function networkFirst(event, path) {
   const kept = await caches.open(KEPT);
   const fetched = reach(event.request).then(async (answer) => {

@@ -15,8 +15,10 @@ from members.access import role_required
 @role_required("member")
 def tub(request: HttpRequest) -> HttpResponse:
     """What soaks at each site, what may come out when, what the sun cannot be trusted with, what never goes in."""
+    now = timezone.now()
     context = {
-        "tubs": tubs(timezone.now()),
+        "now": now,
+        "tubs": tubs(now),
         "weeds": list(WEEDS.values()),
         "never": never_in_the_tub(),
         "sources": cited(" ".join(dict.fromkeys(weed.source for weed in WEEDS.values())) + " KNOT NOBLE04 RYCK02"),

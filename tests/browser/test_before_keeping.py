@@ -27,6 +27,10 @@ COVERED = """(all) => all.flatMap((one) => {
   const covered = ([x, y]) => !one.contains(at(x, y)) || (!bar.contains(one) && bar.contains(at(x, y + 4 + 7)));
   return spots.filter(covered).map((spot) => [one.outerHTML, ...spot]);
 })"""
+SHIFTS = """new PerformanceObserver((list) => {
+  globalThis.shifts = [...(globalThis.shifts || []), ...list.getEntries().map(({ sources }) =>
+    sources.map(({ node, previousRect, currentRect }) => `${node?.id || node} ${previousRect.y} ${currentRect.y}`))];
+}).observe({ type: "layout-shift", buffered: true })"""
 UNTIL = (date.today() + timedelta(days=300)).isoformat()  # noqa: DTZ011 - far enough in any time zone
 
 
@@ -130,6 +134,21 @@ def test_nothing_that_is_said_of_a_load_covers_the_count(page: Page, phone: Brow
         expect(page.locator(part)).to_be_visible()
     page.evaluate("scrollTo(0, 0)")
     assert page.locator(f"#effect, #verdict, #top, {count}").evaluate_all(COVERED) == []
+
+
+def test_nothing_moves_when_the_page_finds_what_waits_and_what_was_brought_last(
+    page: Page, phone: BrowserContext
+) -> None:
+    wait_for_worker(page)
+    phone.set_offline(True)
+    choose(page, "peelings")
+    keep(page)
+    page.add_init_script(SHIFTS)
+    page.reload()
+    expect(page.locator("#state")).to_contain_text("No connection")
+    expect(page.locator("#effect")).to_be_visible()
+    page.wait_for_timeout(100)
+    assert page.evaluate("globalThis.shifts ?? []") == []
 
 
 def test_undone_both_go_and_from_the_list_each_goes_alone(page: Page, server: Server) -> None:

@@ -68,7 +68,7 @@ def test_heaps_and_guide_open_without_a_network_with_their_age_and_what_waits(
     wait_for_worker(page)
     ((uid,),) = server.rows("select uid from heaps_bay where name = 'Bay 1'")
     heap = f"/heaps/{uid[:8]}-{uid[8:12]}-{uid[12:16]}-{uid[16:20]}-{uid[20:]}/"
-    for where in ("/heaps/", heap, "/guide/"):
+    for where in ("/heaps/", heap, "/tub/", "/guide/"):
         page.goto(server.url + where)
         page.wait_for_load_state("networkidle")
     phone.set_offline(True)
@@ -85,6 +85,8 @@ def test_heaps_and_guide_open_without_a_network_with_their_age_and_what_waits(
     expect(page.get_by_role("heading", level=1)).to_contain_text("Bay 1")
     expect(page.locator("main time").first).to_be_visible()
     expect(page.locator("main")).to_contain_text("1 entry waiting on this phone")
+    page.goto(f"{server.url}/tub/")
+    expect(page.locator("main")).to_contain_text("As of")
     page.goto(f"{server.url}/guide/")
     expect(page.locator("main")).to_contain_text("Coffee grounds")
     page.goto(f"{server.url}/collect/")
