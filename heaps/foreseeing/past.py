@@ -2,7 +2,9 @@
 what had been recorded by then, and what came out of it."""
 
 import hashlib
-from dataclasses import asdict, replace
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -22,27 +24,43 @@ from heaps.usual import usual_bag_litres
 SAID_AFTER = timedelta(days=45)
 
 
-def learn_from(site: Site) -> int:
-    """Keep a lesson of each ended heap of a site that there is none of yet, or that was corrected; how many were made.
+@dataclass(frozen=True)
+class _Due:
+    """An ended heap that there is no lesson of yet, or another one, and what was known of it when it would be said."""
 
-    The oldest first: each is said with what those before it had taught.
+    site: Site
+    heap: Ended
+    told: Told
+    key: str
+
+
+def learn_from(sites: Iterable[Site]) -> Counter[int]:
+    """Keep a lesson of each ended heap that there is none of yet, or that was corrected; how many were made, by site.
+
+    The oldest first, wherever it lay: each is said with what those before it had taught.
     """
-    materials = known_materials()
+    made: Counter[int] = Counter()
+    for one in sorted((one for site in sites for one in _due(site)), key=lambda one: _said_at(one.heap)):
+        if says := _says(one.site, one.heap, one.told):
+            where = {"bay": Bay.objects.get(uid=one.heap.bay), "ended_on": one.site.day_of(one.heap.ended_at)}
+            new = {"site": one.site, **where, "key": one.key, "says": says}
+            KeptLesson.objects.update_or_create(uid=one.heap.uid, defaults=new)
+            made[one.site.pk] += 1
+    return made
+
+
+def _due(site: Site) -> Iterator[_Due]:
+    """The whole ledger of the site is read. Lessons of what is no end any more are taken away."""
     standing = history.standing(site.pk, None, Q())
     heaps = sorted(ended(standing), key=_said_at)
     KeptLesson.objects.filter(site=site).exclude(uid__in=[one.uid for one in heaps]).delete()
     kept = dict(KeptLesson.objects.filter(site=site).values_list("uid", "key"))
-    made, bays = 0, bays_of(site)
-    for heap, known in zip(
-        heaps, tell_before(map(_said_at, heaps), standing, bays, materials, site.day_of), strict=True
-    ):
-        told = known and concerning(known, [heap.bay])
+    known = tell_before(map(_said_at, heaps), standing, bays_of(site), known_materials(), site.day_of)
+    for heap, site_told in zip(heaps, known, strict=True):
+        told = site_told and concerning(site_told, [heap.bay])
         key = hashlib.sha256(repr((heap, told)).encode()).hexdigest()
-        if told and kept.get(heap.uid) != key and (says := _says(site, heap, told)):
-            where = {"site": site, "bay": Bay.objects.get(uid=heap.bay), "ended_on": site.day_of(heap.ended_at)}
-            KeptLesson.objects.update_or_create(uid=heap.uid, defaults={**where, "key": key, "says": says})
-            made += 1
-    return made
+        if told and kept.get(heap.uid) != key:
+            yield _Due(site, heap, told, key)
 
 
 def _said_at(heap: Ended) -> datetime:

@@ -184,3 +184,41 @@ def test_what_an_earlier_release_kept_in_another_shape_is_not_shown_and_made_ane
     kept.says = {name: said for name, said in kept.says.items() if name != "shape"}
     kept.save()
     assert of(bay) is None and forecasts(at(5, 30)) == 1 and of(bay) is not None
+
+
+def test_one_site_that_cannot_be_reckoned_leaves_the_others_theirs(
+    keep: Any, bay: Bay, other_site: Site, at: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fill(keep, bay, at(5, 1))
+    fill(keep, other_site.bays.get(), at(5, 1))
+    really = open_heaps.bays_of
+
+    def refuse(site: Site) -> list[str]:
+        if site == other_site:
+            raise ValueError("no such number")
+        return really(site)
+
+    monkeypatch.setattr(open_heaps, "bays_of", refuse)
+    said, wrong = io.StringIO(), io.StringIO()
+    with pytest.raises(SystemExit):
+        call_command("forecast", stdout=said, stderr=wrong)
+    assert "Far Field: ValueError: no such number" in wrong.getvalue() and "heaps = 1, " in said.getvalue()
+    assert of(bay) is not None
+
+
+def test_the_oldest_teaches_first_wherever_it_lay(keep: Any, bay: Bay, other_site: Site, at: Any) -> None:
+    """The later heap lies at the site whose name comes first."""
+    other = other_site.bays.get()
+    for where, month in ((bay, 1), (other, 4)):
+        fill(keep, where, at(month, 1))
+        keep("harvest", where, at(month + 2, 20), **ALL)
+    made = {one.site: one.lessons for one in forecast_all(at(8, 1))}
+    assert made == {"Far Field": 1, "Lane Side": 1}
+    later, earlier = (past.foretold_bags for past in past_forecasts())
+    KeptLesson.objects.all().delete()
+    KeptForecast.objects.all().delete()
+    keep("tip_out", bay, at(1, 2), arrives=at(8, 1))
+    list(forecast_all(at(8, 2)))
+    (alone,) = past_forecasts()
+    assert alone.foretold_bags.high / alone.foretold_bags.low > later.high / later.low, "it had nothing to learn from"
+    assert earlier.low > 0
