@@ -10,6 +10,7 @@ from django.conf import settings
 
 from cooperative.bench import living
 from cooperative.bench.figures import Figure, p95
+from heaps.science.living import outlook
 
 #: What does not hang on how busy the machine is.
 NO_TIMES = (
@@ -48,10 +49,12 @@ def test_a_bar_is_for_the_ratio_where_there_is_one(value: float, baseline: float
 
 
 def test_the_measurements_of_forecasts_run(monkeypatch: pytest.MonkeyPatch) -> None:
-    for name, small in (("DAYS", 20), ("BLOCK", 2), ("FEW", 1), ("WAYS", (("RK45", 1e-5),))):
+    for name, small in (("DAYS", 20), ("BLOCK", 2), ("FEW", 1), ("WAYS", (("RK45", 1e-5),)), ("SIDE_BY_SIDE", 1)):
         monkeypatch.setattr(living, name, small)
-    near, alone, member, block = living.figures(1)
+    monkeypatch.setattr(outlook, "AHEAD_DAYS", 20)
+    near, alone, member, block, night = living.figures(1)
     assert 0 < near.value < 0.5  # its bar is for 400 days; these 20 are the hottest
     assert alone.bar == living.SLOWEST_ALONE and block.bar is None
     assert "scaled to 200" in member.spread
-    assert min(one.value for one in (alone, member, block)) > 0
+    assert min(one.value for one in (alone, member, block, night)) > 0
+    assert "scaled to 300" in night.spread
