@@ -78,3 +78,11 @@ def test_a_new_load_makes_old_tests_say_nothing(bay, keep, ago) -> None:
     verdicts(keep, bay, ago, look={"look": "earthy"})
     keep("dropoff", bay, ago(1), feedstock="grass-fresh", **A_BUCKET)
     assert readiness_of(bay, timezone.now()).together.use is Use.NONE
+
+
+def test_where_nobody_read_the_air_the_usual_weather_of_the_site_stands_in(bay, keep, ago) -> None:
+    keep("dropoff", bay, ago(200), feedstock="grass-fresh", **A_BUCKET)
+    keep("reading", bay, ago(40), temp_tenths_c=380)
+    assert readiness_of(bay, timezone.now()).rested_days is None
+    bay.site.climates.create(months=[[350, 0]] * 12, source="a hot house", decided_at=timezone.now())
+    assert readiness_of(bay, timezone.now()).rested_days == 40
