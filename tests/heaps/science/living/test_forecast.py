@@ -188,3 +188,13 @@ def test_a_heap_that_is_forked_into_an_empty_bay_waits_on_and_one_that_meets_ano
     both = Ground(ground.bays, ground.bay_m3, [*ground.events, Move(80, 1, 2)], MAY, 90)
     met = outlook.outlooks(both, {2: Record(3000)}, MEMBERS, UK_LOWLAND)[2]
     assert (alone.closed, met.closed) == (0, 80)
+
+
+def test_a_harvest_without_a_look_teaches_the_date_of_looked_at_heaps_but_less() -> None:
+    looked = Record(TIPPED_L, look="some")
+    heap = outlook.outlooks(Ground([BAY], [1.2], FED, MAY, 120), {0: looked}, MEMBERS, UK_LOWLAND)[0]
+    said = [
+        outlook.days_ahead(heap, learnt, looked).at(0.5)
+        for learnt in (Learning(), Learning().after(heap, 10.0, 40.0), Learning().after(heap, 10.0, 40.0, "some"))
+    ]
+    assert said[2] < said[1] < said[0]
