@@ -17,6 +17,7 @@ from heaps.value_words import VALUE_WORDS
 from members.models import Cooperative
 
 OFFERED = 6
+TILES = 5  # on a phone: the sixth leads to all materials
 #: Offered until a site's own records say what is brought most: the usual loads of a shared garden (common practice).
 FIRST_OFFERED = ("peelings", "grass-fresh", "coffee", "leaves-mixed", "cardboard", "wood-chip")
 #: What people say at the gate for a material that is called something else in the list (common speech).
@@ -118,7 +119,7 @@ def _site(site: Site, bays: list[Bay], containers: list[Container], now: datetim
 
 def _usual(uses: list[Use], materials: Materials) -> Ground:
     """What is brought most, and in which containers."""
-    return {"first": offered_first(uses, materials), "usual": _usual_containers(uses)}
+    return {"first": offered_first(uses, materials)[:TILES], "usual": _usual_containers(uses)}
 
 
 def _givers(site: Site, donors: list[Donor]) -> list[dict[str, str]]:

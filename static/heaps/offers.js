@@ -38,7 +38,7 @@ export function showContainers(site, container) {
 
 /* The five brought most, before the way to all; one chosen from the long list takes the last place. */
 export function showMaterials(site, feedstock) {
-  const first = site.first.filter((key) => feedstocks.has(key)).slice(0, 5);
+  const first = site.first.filter((key) => feedstocks.has(key));
   if (feedstock && feedstocks.has(feedstock) && !first.includes(feedstock)) first.splice(4, 1, feedstock);
   at("materials").replaceChildren(...first.map((key) =>
     pick("radio", "feedstock", key, feedstocks.get(key).short, "", key === feedstock)));

@@ -69,13 +69,13 @@ def test_what_is_brought_most_stands_first_with_its_usual_container(
         )
     found = only_site(at(5, 1))
     assert found["first"][0] == "hops"
-    assert len(found["first"]) == len(set(found["first"])) == 6
+    assert len(found["first"]) == len(set(found["first"])) == 5
     assert found["usual"] == {"hops": str(bucket.uid)}
 
 
-def test_before_anything_was_brought_six_usual_ones_are_offered(site: Site, at: At) -> None:
+def test_before_anything_was_brought_five_usual_ones_are_offered(site: Site, at: At) -> None:
     first = only_site(at(5, 1))["first"]
-    assert len(first) == 6
+    assert len(first) == 5
     assert all(FEEDSTOCKS[key].acceptance in ("yes", "with care") for key in first)
 
 
