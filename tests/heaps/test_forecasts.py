@@ -109,7 +109,7 @@ def test_what_came_late_or_was_corrected_is_known_to_all_heaps_it_reaches(
 def test_what_is_made_anew_from_the_ledger_has_its_forecasts_made_anew(
     keep: Any, bay: Bay, site: Site, at: Any
 ) -> None:
-    fill(keep, bay, at(5, 1))
+    keep("dropoff", bay, at(5, 1), **GREENS)  # one only: its state is then counted as before
     forecasts(at(5, 30))
     history.rebuild(site)
     assert (found := of(bay)) and found.stale
