@@ -31,11 +31,12 @@ function draft() {
   };
 }
 
-/* Lays a draft of the last day into the form: one's own, or what nobody in particular began. True when there was one. */
+/* Lays a draft of the last day into the form: one's own, or what nobody in particular began. True when there was one,
+   and nobody typed while it was looked for. */
 export async function restoreDraft() {
   const all = await Promise.all(draftsOf(await setting("person")).map(setting));
   const kept = all.find((one) => one?.at > Date.now() - DAY_MS);
-  if (!kept) return false;
+  if (!kept || page.touched) return false;
   stand(page.ground, kept.site);
   page.correcting = kept.correcting;
   layOut(kept.bay, kept.raw.find(([name]) => name === "feedstock")?.[1]);

@@ -16,7 +16,8 @@ import { say } from "./words.js";
 /* The form stands at once, from the page itself; what the phone's store knows follows, unless a thumb was quicker. */
 export async function begin() {
   lay(ownGround(), [], {});
-  await start(loadGround(page.ground)).catch(() => lay(ownGround(), [], {})); // what the phone remembers may be broken
+  /* What the phone remembers may be broken. */
+  await start(loadGround(page.ground)).catch(() => page.touched || lay(ownGround(), [], {}));
   showKinds();
   watchWorker(() => !page.touched);
   bell.addEventListener("change", refresh);
@@ -36,9 +37,9 @@ async function start(ground) {
 
 /* What somebody had begun, if nothing has been begun since. */
 async function takeUp() {
-  if (page.touched) return;
-  page.touched = await restoreDraft().catch(() => false);
-  at("draft-back").hidden = !page.touched || Boolean(page.correcting);
+  if (page.touched || !await restoreDraft().catch(() => false)) return;
+  page.touched = true;
+  at("draft-back").hidden = Boolean(page.correcting);
   at("correcting").hidden = !page.correcting;
 }
 

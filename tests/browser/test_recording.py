@@ -11,6 +11,15 @@ from tests.serving import Server
 
 pytestmark = pytest.mark.browser
 
+#: Whoever looks for an unfinished entry waits until the page remembers.
+SLOW_TO_REMEMBER = """
+const get = IDBObjectStore.prototype.get;
+IDBObjectStore.prototype.get = function (key) {
+    const again = () => { if (!globalThis.remembers) get.call(this, "nothing").onsuccess = again; };
+    if (String(key).startsWith("draft")) again();
+    return get.call(this, key);
+};"""
+
 
 def test_an_entry_can_be_undone_for_a_day(page: Page, server: Server) -> None:
     sign_in(page, server)
@@ -146,6 +155,21 @@ def test_what_is_typed_outlives_a_reload(page: Page) -> None:
     expect(page.locator("#draft-back")).to_contain_text("Your unfinished entry is back.")
     expect(page.locator("[name=words]")).to_have_value("From the market")
     expect(page.locator("#keep")).to_contain_text("coffee grounds")
+
+
+def test_a_thumb_quicker_than_the_phone_s_memory_loses_nothing(
+    page: Page, phone: BrowserContext, server: Server
+) -> None:
+    """What was typed while the phone still looked for an unfinished entry stays, also when newer bays arrive then."""
+    phone.add_init_script(SLOW_TO_REMEMBER)
+    page.clock.set_system_time(datetime.now(UTC) + timedelta(hours=2))  # so that it asks for newer bays
+    page.goto(f"{server.url}/drop-off/")
+    write_words(page, "From the market")
+    with page.expect_response("**/drop-off/now/"):
+        page.evaluate("() => { globalThis.remembers = true; }")
+    page.wait_for_timeout(500)
+    expect(page.locator("[name=words]")).to_have_value("From the market")
+    expect(page.locator("#draft-back")).to_be_hidden()
 
 
 def find(page: Page, typed: str) -> None:
