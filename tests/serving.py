@@ -61,7 +61,7 @@ from heaps.foreseeing import ground, open_heaps, past
 from heaps.models import Site
 from heaps.science.living import outlook
 ground.MEMBERS, outlook.AHEAD_DAYS, outlook.LEAF_AHEAD_DAYS = 4, 120, 120
-past.learn_from(Site.objects.first())
+past.learn_from(Site.objects.all()[:1])
 for site in Site.objects.all():
     open_heaps.forecast_site(site, datetime.fromisoformat({moment!r}))
 """
