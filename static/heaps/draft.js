@@ -9,19 +9,25 @@ const WAIT_MS = 500;
 let timer = 0;
 
 export function draftSoon() {
-  clearTimeout(timer);
-  timer = setTimeout(() => keepDraft().catch(() => null), WAIT_MS);
+  stopDraft();
+  const mine = timer = setTimeout(() => keepDraft(mine).catch(() => null), WAIT_MS);
 }
 
-const keepDraft = async () => putSetting(draftsOf(await setting("person"))[0], draft());
+async function keepDraft(mine) {
+  const [key] = draftsOf(await setting("person"));
+  if (mine === timer) await putSetting(key, draft()); // else the entry was kept or forgotten meanwhile
+}
 
 export async function forgetDraft() {
-  clearTimeout(timer);
+  stopDraft();
   const keys = draftsOf(await setting("person"));
   return change((at) => keys.forEach((key) => at("settings").delete(key)));
 }
 
-export const stopDraft = () => clearTimeout(timer);
+export function stopDraft() {
+  clearTimeout(timer);
+  timer = 0;
+}
 
 function draft() {
   const { words, when, on_top: top } = form.elements;

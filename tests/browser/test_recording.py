@@ -19,6 +19,21 @@ IDBObjectStore.prototype.get = function (key) {
     if (String(key).startsWith("draft")) again();
     return get.call(this, key);
 };"""
+#: Who is here is asked for the entry first, and known once it is asked for the draft, too, where the answer comes later.
+DRAFT_AND_ENTRY_AT_ONCE = """() => {
+    const get = IDBObjectStore.prototype.get;
+    let over = false;
+    globalThis.asked = 0;
+    IDBObjectStore.prototype.get = function (key) {
+        const mine = key === "person" ? ++asked : 3;
+        if (mine === 2) setTimeout(() => { over = true; }, 200);
+        const again = () => {
+            if (mine === 1 && asked < 2 || mine === 2 && !over) get.call(this, "nothing").onsuccess = again;
+        };
+        again();
+        return get.call(this, key);
+    };
+}"""
 
 
 def test_an_entry_can_be_undone_for_a_day(page: Page, server: Server) -> None:
@@ -170,6 +185,17 @@ def test_a_thumb_quicker_than_the_phone_s_memory_loses_nothing(
     page.wait_for_timeout(500)
     expect(page.locator("[name=words]")).to_have_value("From the market")
     expect(page.locator("#draft-back")).to_be_hidden()
+
+
+def test_what_is_kept_while_its_draft_is_written_is_no_unfinished_entry(page: Page) -> None:
+    write_words(page, "From the market")
+    page.locator("#materials label", has_text="Coffee").tap()
+    page.evaluate(DRAFT_AND_ENTRY_AT_ONCE)
+    page.evaluate("document.getElementById('keep').click()")
+    page.locator("#kept", has_text="Kept on this phone").wait_for()
+    assert page.evaluate("asked") >= 2
+    page.wait_for_timeout(500)
+    assert setting(page, "draft") is None
 
 
 def find(page: Page, typed: str) -> None:
