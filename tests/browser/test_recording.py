@@ -19,7 +19,7 @@ IDBObjectStore.prototype.get = function (key) {
     if (String(key).startsWith("draft")) again();
     return get.call(this, key);
 };"""
-#: Who is here is asked for the entry first, and known once it is asked for the draft, too, where the answer comes later.
+#: Who is here is asked for the entry first, and told when it is asked for the draft, too, which is told later still.
 DRAFT_AND_ENTRY_AT_ONCE = """() => {
     const get = IDBObjectStore.prototype.get;
     let over = false;
