@@ -205,3 +205,20 @@ def keep(site: Site, coordinator: Member) -> Iterator[Keep]:
         return receipt
 
     yield keep
+
+
+@pytest.fixture
+def others(client_of, other_member, other_site: Site, former_member) -> dict[str, Client]:
+    """Browsers of people who may do none of it."""
+    hugo = Member.objects.create_member("hugo", "Hugo", "leaves and straw")
+    Stewardship.objects.create(site=other_site, member=hugo)
+    Member.objects.filter(pk=former_member.pk).update(is_active=True)
+    former_member.refresh_from_db()
+    browsers = {
+        "nobody": client_of(None),
+        "a member": client_of(other_member),
+        "the coordinator of another site": client_of(hugo),
+        "somebody whose account was closed": client_of(former_member),
+    }
+    Member.objects.filter(pk=former_member.pk).update(is_active=False)
+    return browsers

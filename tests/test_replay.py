@@ -4,7 +4,7 @@ import io
 import json
 import tomllib
 import uuid
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -17,14 +17,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from heaps.importing import runs
-from heaps.models import Bay, BeanTest, Donor, Entry, ImportRun, OwnValue, Site, Stewardship
+from heaps.models import Bay, BeanTest, Donor, Entry, ImportRun, OwnValue, Site
 from members.models import Member, Ticket
 from members.tickets import AT_THE_GATE, invite
 from tests.recorder import Recorder, Sent
 from tests.rows import BOOKKEEPING, but_for_chance, digest_of_rows, every_row
 from tests.smuggling import every_field
 
-pytestmark = pytest.mark.ledger
 PAGES = tomllib.loads((Path(__file__).parent / "access.toml").read_text())["page"]
 A_BUCKET: dict[str, Any] = {"feedstock": "coffee", "half_containers": 2, "container_ml": 10_000}
 BAY = {"name": "Bay 9", "position": "4", "kind": "open", "length_cm": "150", "width_cm": "120", "height_cm": "120"}
@@ -35,7 +34,7 @@ NOT_ASKED = {
     "members:sign_in": "it makes a session, nothing else",
     "members:sign_out": "it ends the session of whoever asks",
     "members:first_start": "it opens to nobody once there is an administrator",
-    "heaps:sync": "letters are asked about below",
+    "heaps:sync": "letters are asked about in tests/test_letters.py",
     "heaps:carried": "whose a letter is, its seal says: tests/heaps/views/test_carried.py",
     "leave": "it always means whoever asks, and has no object that another could name",
     "members:own_password": "asked about below: it always means whoever asks",
@@ -207,29 +206,9 @@ def look_after_people(browser: Recorder, site: Site, someone: Member) -> None:
     browser.fill_in("erase", someone.uid, password="leaves and straw")
 
 
-@pytest.fixture
-def others(client_of, other_member, other_site: Site, former_member) -> dict[str, Client]:
-    """Browsers of people who may do none of it."""
-    hugo = Member.objects.create_member("hugo", "Hugo", "leaves and straw")
-    Stewardship.objects.create(site=other_site, member=hugo)
-    Member.objects.filter(pk=former_member.pk).update(is_active=True)
-    former_member.refresh_from_db()
-    browsers = {
-        "nobody": client_of(None),
-        "a member": client_of(other_member),
-        "the coordinator of another site": client_of(hugo),
-        "somebody whose account was closed": client_of(former_member),
-    }
-    Member.objects.filter(pk=former_member.pk).update(is_active=False)
-    return browsers
-
-
-def test_every_form_is_among_them(recorded: list[Sent]) -> None:
-    forms = {page["name"] for page in PAGES if "POST" in page}
-    assert {one.name for one in recorded} == forms - NOT_ASKED.keys()
-
-
 def test_nothing_that_was_sent_does_anything_for_somebody_else(recorded: list[Sent], others: dict[str, Client]) -> None:
+    forms = {page["name"] for page in PAGES if "POST" in page}
+    assert {one.name for one in recorded} == forms - NOT_ASKED.keys()  # every form is among them
     before = digest_of_rows(BOOKKEEPING)
     for one in recorded:
         for who, browser in others.items():
@@ -290,58 +269,3 @@ def test_one_s_own_device_is_ended_by_nobody_else(others: dict[str, Client], cli
     assert own.get(reverse("heaps:mine")).status_code == 200
     own.post(reverse("members:devices"), {"device": uid})
     assert own.get(reverse("heaps:mine")).status_code == 302
-
-
-@pytest.fixture
-def letter(bay: Bay) -> Callable[..., dict[str, Any]]:
-    """What a phone sends for somebody: one entry."""
-
-    def letter(person: Member, kind: str, /, **details: Any) -> dict[str, Any]:
-        entry = {
-            "wire": 1,
-            "uid": str(uuid.uuid4()),
-            "kind": kind,
-            "site": str(bay.site.uid),
-            "bay": None if kind == "correction" else str(bay.uid),
-            "occurred_at": "2026-05-01T10:00:00Z",
-            "details": details,
-        }
-        who = {"device": str(uuid.uuid4()), "person": str(person.uid), "sent_at": "2026-05-01T10:00:00Z"}
-        return {"wire": 1, "waiting": 1, "entries": [entry], **who}
-
-    return letter
-
-
-def send(browser: Client, letter: dict[str, Any]) -> Any:
-    return browser.post(reverse("heaps:sync"), json.dumps(letter), content_type="application/json")
-
-
-def test_a_letter_is_taken_from_whose_it_is(letter, others: dict[str, Client], client_of, member: Member) -> None:
-    said = letter(member, "dropoff", **A_BUCKET)
-    before = digest_of_rows(BOOKKEEPING)
-    answers = {who: send(browser, said).status_code for who, browser in others.items()}
-    assert answers.pop("nobody") == answers.pop("somebody whose account was closed") == 401
-    assert set(answers.values()) == {409}
-    assert digest_of_rows(BOOKKEEPING) == before
-    assert send(client_of(member), said).json()["receipts"][0]["state"] == "accepted"
-
-
-@pytest.mark.parametrize("says", ["withdraw", "instead", "stands"])
-def test_nobody_mends_what_another_recorded(
-    letter, others: dict[str, Client], client_of, member: Member, other_member: Member, bay: Bay, says: str
-) -> None:
-    first = letter(member, "dropoff", **A_BUCKET)
-    send(client_of(member), first)
-    details = {"corrects": first["entries"][0]["uid"], "says": says}
-    if says == "instead":
-        details |= {"kind": "dropoff", "bay": str(bay.uid), "details": {**A_BUCKET, "half_containers": 4}}
-    before = digest_of_rows(BOOKKEEPING)
-    for username, who in (("bela", "a member"), ("hugo", "the coordinator of another site")):
-        forged = letter(Member.objects.get(username=username), "correction", **details)
-        (receipt,) = send(others[who], forged).json()["receipts"]
-        assert receipt["state"] == "refused", who
-        assert send(others[who], {**forged, "person": str(member.uid)}).status_code == 409
-    assert digest_of_rows(BOOKKEEPING) == before
-    if says != "stands":
-        own = letter(member, "correction", **details)
-        assert send(client_of(member), own).json()["receipts"][0]["state"] == "accepted"
