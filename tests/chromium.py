@@ -22,8 +22,8 @@ ARGS = [
     "--disable-sync",
 ]
 PHONE: dict[str, Any] = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "is_mobile": True}
-#: Longer than a phone waits before it tries once more: on a busy machine an answer may come too late for the first.
-PATIENCE_MS = 45_000
+#: Longer than the minute within which a phone tries again: on a busy machine an answer may come too late for the first.
+PATIENCE_MS = 75_000
 
 
 def program() -> str:

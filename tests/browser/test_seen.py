@@ -64,7 +64,7 @@ def test_an_answer_that_is_none_is_said_in_plain_words(page: Page, server: Serve
     record_coffee(page)
     expect(page.locator("#state")).to_contain_text("1 waiting, kept on this phone.")
     expect(page.locator("#state")).to_contain_text(said)
-    expect(page.locator("#clearing")).to_be_visible()
+    expect(page.get_by_text("If the browser's data is cleared, what waits here is lost.")).to_be_visible()
     says_not_sent(page)
 
 

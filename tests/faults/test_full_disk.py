@@ -141,8 +141,8 @@ def test_postgresql_with_a_full_disk(ground: Base, tmp_path: Path) -> None:
             assert base.rows("select count(*) from heaps_entry") == [(50 * (len(counts) - 1),)]
             disk.make_room()
             entries, states = place.batch()
-            answer = ada.send(entries)
-            assert answer and answer.states == states
+            answers = [ada.send(entries) for _ in range(5)]  # each of four threads may find out at its first try only
+            assert next(one.states for one in answers if one and one.status == 200) == states
         finally:
             server.kill()
         base.prove()
