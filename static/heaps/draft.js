@@ -9,11 +9,12 @@ const WAIT_MS = 500;
 let timer = 0;
 
 export function draftSoon() {
-  stopDraft();
-  const mine = timer = setTimeout(() => keepDraft(mine).catch(() => null), WAIT_MS);
+  clearTimeout(timer);
+  timer = setTimeout(() => keepDraft().catch(() => null), WAIT_MS);
 }
 
-async function keepDraft(mine) {
+async function keepDraft() {
+  const mine = timer;
   const [key] = draftsOf(await setting("person"));
   if (mine === timer) await putSetting(key, draft()); // else the entry was kept or forgotten meanwhile
 }

@@ -47,7 +47,6 @@ function lay(ground, kept, last) {
   page.last = form.dataset.draft ? { site: last.site } : last;
   stand(overlaid(ground, kept), last.site);
   at("missing").hidden = window.isSecureContext;
-  at("where").hidden = !page.site;
   if (page.site) startAfresh();
   else complain(say("no ground"));
   return Boolean(page.site);
