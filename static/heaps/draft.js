@@ -10,11 +10,11 @@ let timer = 0;
 
 export function draftSoon() {
   clearTimeout(timer);
-  timer = setTimeout(() => keepDraft().catch(() => null), WAIT_MS);
+  const mine = timer = setTimeout(() => keepDraft(mine).catch(() => null), WAIT_MS);
 }
 
-async function keepDraft() {
-  const mine = timer;
+/* Which timer asks is handed in: read here, the packed script would read it after the wait. */
+async function keepDraft(mine) {
   const [key] = draftsOf(await setting("person"));
   if (mine === timer) await putSetting(key, draft()); // else the entry was kept or forgotten meanwhile
 }
