@@ -30,10 +30,10 @@ def test_a_paper_is_due_from_sixty_days_before_its_last_day(site, until, is_due:
 
 
 def test_the_most_pressing_comes_first(site: Site, other_site: Site, at) -> None:
-    Papers.objects.create(site=site, permit_until=date(2026, 5, 20), consent_until=date(2027, 1, 1))
-    Papers.objects.create(site=other_site, insurance_until=date(2026, 5, 10))
+    Papers.objects.create(site=other_site, permit_until=date(2026, 5, 20), consent_until=date(2027, 1, 1))
+    Papers.objects.create(site=site, insurance_until=date(2026, 5, 10))
     found = [(place.name, paper.title) for place, paper in due(Site.objects.all(), at(5, 1))]
-    assert found == [("Far Field", "Insurance"), ("Lane Side", "Exemption or permit")]
+    assert found == [("Lane Side", "Insurance"), ("Far Field", "Exemption or permit")]
 
 
 @pytest.mark.ledger
