@@ -37,8 +37,6 @@ TIME_REASONS = {
     UNTURNED_WEEKS: gettext_lazy("Seldom turned, a heap takes nine months to two years; turning shortens that."),
     LEAF_WEEKS: gettext_lazy("Leaf mould takes one to two years, by the kind of leaf and how damp it was kept."),
 }
-
-
 #: So many reasons are named; a heap's own page names them all.
 MOST_REASONS = 3
 

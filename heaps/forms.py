@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from heaps.ledger.kinds import Opening
 from heaps.models import Bay, BeanTest, Container, Donor, Site, known_materials
-from members.fields import whole_number, words
+from members.fields import offer, whole_number, words
 from members.models import Member
 
 DAYS = {"weeks": 7, "months": 30}
@@ -140,7 +140,7 @@ class DonorForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the ch
 
     def __init__(self, sites: QuerySet[Site], everywhere: bool, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["kind"].choices = [("", _("choose one")), *Donor.Kind.choices]  # type: ignore[attr-defined]
+        offer(self, "kind", Donor.Kind.choices, first=_("choose one"))
         field = self.fields["site"]
         if isinstance(field, forms.ModelChoiceField):
             field.queryset, field.required = sites, not everywhere
@@ -180,9 +180,8 @@ class BeanTestForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the
             missing = _("The day is missing. Type it like 2026-05-03.")
             self.fields[name].error_messages.update(invalid=unreadable, required=missing)
         self.fields["read_on"].required = self.fields["result"].required = False
-        result = self.fields["result"]
-        result.error_messages.update(OFF_LIST)
-        result.choices = [("", _("they still grow")), *BeanTest.Result.choices]  # type: ignore[attr-defined]
+        self.fields["result"].error_messages.update(OFF_LIST)
+        offer(self, "result", BeanTest.Result.choices, first=_("they still grow"))
 
     def clean(self) -> dict[str, Any]:
         said: dict[str, Any] = super().clean() or self.cleaned_data

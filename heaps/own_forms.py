@@ -16,7 +16,7 @@ from heaps.models import OwnValue
 from heaps.own_values import GATE_WORDS, new_key, start_of
 from heaps.science.feedstocks import FEEDSTOCKS, STRICTNESS, Feedstock, strictness
 from heaps.science.materials import DENSITY, FIGURES, Materials
-from members.fields import EitherComma
+from members.fields import EitherComma, offer
 from members.fields import words as line
 
 Figure = OwnValue.Figure
@@ -126,8 +126,7 @@ class FigureForm(_OfMaterial):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         here = [one for one in figures_of(self.materials.listed[self.stuff.key]) if one != DENSITY]
-        choices = [("", _("choose one")), *((one, LABELS[Figure(one)]) for one in here)]
-        self.fields["figure"].choices = choices  # type: ignore[attr-defined]  # a field with choices
+        offer(self, "figure", ((one, LABELS[Figure(one)]) for one in here), first=_("choose one"))
         self.fields["number"].error_messages["required"] = _("This must be a number, like 2.5.")
 
     def clean(self) -> dict[str, Any]:
@@ -167,7 +166,7 @@ class GateForm(_OfMaterial):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         listed = self.materials.listed[self.stuff.key].acceptance
-        self.fields["chosen"].choices = [("", _("choose one")), *stricter_words(listed)]  # type: ignore[attr-defined]
+        offer(self, "chosen", stricter_words(listed), first=_("choose one"))
 
     def decision(self) -> OwnValue:
         said = self.cleaned_data
@@ -196,11 +195,8 @@ class OwnMaterialForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.materials = materials
         known = sorted(((key, _now(materials[key].short)) for key in FEEDSTOCKS), key=lambda one: one[1].lower())
-        self.fields["relative"].choices = [("", _("choose one")), *known]  # type: ignore[attr-defined]
-        self.fields["acceptance"].choices = [  # type: ignore[attr-defined]  # a field with choices
-            ("", _("as its relative")),
-            *stricter_words(STRICTNESS[0]),
-        ]
+        offer(self, "relative", known, first=_("choose one"))
+        offer(self, "acceptance", stricter_words(STRICTNESS[0]), first=_("as its relative"))
 
     def clean_name(self) -> str:
         return free_name(self.cleaned_data["name"], self.materials)

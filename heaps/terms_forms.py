@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from heaps.models import Cap, GateRule, Papers, Pause, Site, known_materials
 from heaps.models.gate import MOST_CAP
 from heaps.science.feedstocks import STRICTNESS
-from members.fields import CanBeSeen, EitherComma, words
+from members.fields import CanBeSeen, EitherComma, offer, words
 
 MOST_LINES = 7
 OFF_LIST = _("Choose one from the list.")
@@ -37,8 +37,8 @@ class RuleForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the che
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.auto_id = "rule_%s"
-        self.fields["feedstock"].choices = [("", _("choose one")), *_looser()]  # type: ignore[attr-defined]
-        self.fields["acceptance"].choices = [("", _("choose one")), *GateRule.Acceptance.choices]  # type: ignore[attr-defined]
+        offer(self, "feedstock", _looser(), first=_("choose one"))
+        offer(self, "acceptance", GateRule.Acceptance.choices, first=_("choose one"))
 
 
 def _looser() -> list[tuple[str, str]]:
@@ -63,7 +63,7 @@ class PauseForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the ch
         super().__init__(*args, **kwargs)
         self.auto_id = "pause_%s"
         self.today = today
-        self.fields["what"].choices = [("", _("choose one")), *Pause.What.choices]  # type: ignore[attr-defined]
+        offer(self, "what", Pause.What.choices, first=_("choose one"))
         self.fields["until"].widget = _day_picker()
 
     def clean_until(self) -> date:
@@ -154,8 +154,8 @@ class CapForm(forms.ModelForm):  # type: ignore[type-arg]  # generic to the chec
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.auto_id = "cap_%s"
-        self.fields["feedstock"].choices = [("", _("everything together")), *_looser()]  # type: ignore[attr-defined]
-        self.fields["unit"].choices = [("", _("choose one")), *Cap.Unit.choices]  # type: ignore[attr-defined]
+        offer(self, "feedstock", _looser(), first=_("everything together"))
+        offer(self, "unit", Cap.Unit.choices, first=_("choose one"))
 
     def clean_typed(self) -> int:
         most = int(self.cleaned_data["typed"] * Decimal(1000))

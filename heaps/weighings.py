@@ -17,8 +17,8 @@ from heaps.science.units import density_kg_m3
 AT_ONCE = 1_000
 #: Eight times in ten a normal number lies within so many spreads of its middle.
 EIGHT_OF_TEN = 1.2816
-#: What takes less than this off the doubt is not worth ten weighings.
-WORTH_IT = 0.10
+#: What takes less than this off the doubt is not worth ten weighings, nor is less than a kilogram of doubt.
+WORTH_IT, WORTH_G = 0.10, 1_000
 
 
 @dataclass(frozen=True)
@@ -88,13 +88,14 @@ def next_to_weigh(starts: date, ends: date, found: Mapping[str, Weighings]) -> N
     best = next(
         iter(weigh_next({materials[key]: grams / 1000 for key, grams in sums.items() if key in materials})), None
     )
-    if best is None or best.doubt_after_kg > best.doubt_kg * (1 - WORTH_IT):
+    off_g = round(best.doubt_kg * EIGHT_OF_TEN * 1000) if best else 0
+    if best is None or off_g < WORTH_G or best.doubt_after_kg > best.doubt_kg * (1 - WORTH_IT):
         return None
     return Next(
         stuff=materials[best.feedstock],
         container=_comes_in(best.feedstock),
         estimated_g=sum(sums.values()),
-        off_g=round(best.doubt_kg * EIGHT_OF_TEN * 1000),
+        off_g=off_g,
         then_off_g=round(best.doubt_after_kg * EIGHT_OF_TEN * 1000),
         weighed=len(found[best.feedstock].each) if best.feedstock in found else 0,
     )

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from django import forms
@@ -28,6 +29,12 @@ def whole_number(label: "Text", unit: "Text", like: int, least: int, most: int, 
         error_messages={"required": unlike, "invalid": unlike, "min_value": outside, "max_value": outside},
         **options,
     )
+
+
+def offer(form: forms.BaseForm, name: str, choices: Iterable[tuple[Any, Any]], first: "Text | None" = None) -> None:
+    """What a field of a form offers to choose from, after a `first` line that chooses nothing."""
+    nothing = [] if first is None else [("", first)]
+    form.fields[name].choices = [*nothing, *choices]  # type: ignore[attr-defined]  # a name does not tell the kind
 
 
 class EitherComma(forms.DecimalField):

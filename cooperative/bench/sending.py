@@ -168,7 +168,8 @@ def bare(phone: Phone, count: int) -> float:
     rows = obvious.rows(_aside(phone, count), phone.person)
     body = json.dumps([[_as_text(field, getattr(row, field.attname)) for field in fields] for row in rows])
     names = ", ".join(connection.ops.quote_name(field.attname) for field in fields)
-    statement = f"INSERT INTO heaps_entry ({names}) VALUES ({', '.join('?' * len(fields))})"  # noqa: S608
+    marks = ", ".join("?" * len(fields))
+    statement = f"INSERT INTO heaps_entry ({names}) VALUES ({marks})"  # noqa: S608 - names of our fields
     connection.ensure_connection()
     began = time.perf_counter()
     raw = connection.connection

@@ -9,6 +9,7 @@ import csv
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any, cast
 
 from babel.messages.catalog import Catalog
 from django.conf import settings
@@ -60,7 +61,8 @@ def in_python() -> Iterator[Found]:
     for path in sorted(path for app in APPS for path in (HOME / app).rglob("*.py") if "migrations" not in path.parts):
         for call in ast.walk(ast.parse(path.read_bytes())):
             if isinstance(call, ast.Call) and (places := MARKS.get(_name(call.func))):
-                texts = [call.args[place].value for place in places if _is_text(call, place)]  # type: ignore[attr-defined]
+                given = (cast(ast.Constant, call.args[place]) for place in places if _is_text(call, place))
+                texts: list[Any] = [one.value for one in given]
                 if len(texts) == len(places):
                     yield str(path.relative_to(HOME)), call.lineno, texts[0] if len(texts) == 1 else tuple(texts), None
 

@@ -11,6 +11,7 @@ from django.db.models import TextField, Value
 from django.db.models.functions import Cast
 from django.utils.translation import get_language
 
+from heaps import ledger
 from heaps.board import adding
 from heaps.board.add_words import line
 from heaps.board.bay import BayFacts
@@ -46,12 +47,10 @@ class Row(NamedTuple):
     forecast_carried: int | None = None
     balance_json: str | None = None
 
-    @property
-    def still(self) -> Balance | None:
+    def still(self, batch: ledger.Batch | None) -> Balance | None:
         """What is still there, by a forecast of this heap that knows of all that was recorded."""
-        state = state_of(self.state_json)
         knows_all = self.forecast_carried is not None and self.forecast_carried == self.carried
-        if not (self.balance_json and knows_all and state.batch and state.batch.uid == self.forecast_of):
+        if not (self.balance_json and knows_all and batch and batch.uid == self.forecast_of):
             return None
         return balance_of(self.balance_json)
 
@@ -105,8 +104,9 @@ def _row_now(
     kind = str(Bay.Kind(row.kind).label)
     facts = BayFacts(str(row.uid), row.name, kind, is_leaf, volume_ml, row.width_cm, row.height_cm, row.time_zone)
     state = state_of(row.state_json)
-    found = shown(facts, state, brown, now, materials, row.still)
-    about = adding.asked(state, is_leaf, shed, now, materials, row.still)
+    still = row.still(state.batch)
+    found = shown(facts, state, brown, now, materials, still)
+    about = adding.asked(state, is_leaf, shed, now, materials, still)
     if about is None:
         return found
     recipe = adding.kept(row.advice_json, row.advice_key, about)

@@ -21,8 +21,6 @@ from heaps.sums import room_l
 
 #: So many recipes at most for one look at the board: a second's work. The rest is made for the next.
 AT_ONCE = 40
-
-
 #: A count of a store that is older is not relied on unseen (common practice).
 OLD_COUNT_DAYS = 30
 

@@ -31,8 +31,6 @@ WORDS = {
     "wool": _lazy("Teased out and thin. It counts little in the first year."),
     "feathers": _lazy("Damp, buried, thin. They count little in the first year."),
 }
-
-
 #: What is poured and comes in no barrow or sack, so that no container of it is heavy.
 POURED = frozenset({"urine"})
 

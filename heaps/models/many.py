@@ -14,8 +14,8 @@ def insert(model: type[models.Model], rows: Iterable[models.Model]) -> None:
     fields = [field for field in model._meta.concrete_fields if not field.primary_key]
     getters = [(field.attname, _prepared(field)) for field in fields]
     values = [[prepared(getattr(row, name)) for name, prepared in getters] for row in rows]
-    names = ", ".join(_quoted(field.attname) for field in fields)
-    _run(f"INSERT INTO {_table(model)} ({names}) VALUES ({', '.join(['%s'] * len(fields))})", values)  # noqa: S608
+    names, marks = ", ".join(_quoted(field.attname) for field in fields), ", ".join(["%s"] * len(fields))
+    _run(f"INSERT INTO {_table(model)} ({names}) VALUES ({marks})", values)  # noqa: S608 - names of models and fields
 
 
 def put(model: type[models.Model], name: str, values: Iterable[tuple[int, Any]], counted: str) -> None:
@@ -23,13 +23,14 @@ def put(model: type[models.Model], name: str, values: Iterable[tuple[int, Any]],
     prepared = _prepared(model._meta.get_field(name))
     rows = [(prepared(value), pk) for pk, value in values]
     sets = f"{_quoted(name)} = %s, {_quoted(counted)} = {_quoted(counted)} + 1"
-    _run(f"UPDATE {_table(model)} SET {sets} WHERE id = %s", rows)  # noqa: S608
+    _run(f"UPDATE {_table(model)} SET {sets} WHERE id = %s", rows)  # noqa: S608 - names of models and fields
 
 
 def add(model: type[models.Model], names: Sequence[str], more: Iterable[tuple[int, Sequence[int]]]) -> None:
     """Add to columns of rows, by their numbers."""
     sums = ", ".join(f"{_quoted(name)} = {_quoted(name)} + %s" for name in names)
-    _run(f"UPDATE {_table(model)} SET {sums} WHERE id = %s", [(*values, pk) for pk, values in more])  # noqa: S608
+    rows = [(*values, pk) for pk, values in more]
+    _run(f"UPDATE {_table(model)} SET {sums} WHERE id = %s", rows)  # noqa: S608 - names of models and fields
 
 
 def _run(statement: str, rows: Sequence[Sequence[Any]]) -> None:

@@ -9,7 +9,7 @@ import pytest
 from django.core.management import call_command
 
 from heaps import history
-from heaps.foreseeing import forecast_all, open_heaps
+from heaps.foreseeing import forecast_all, open_heaps, past
 from heaps.foretold import Foretold, foretold_of
 from heaps.lessons import learnt_here, past_forecasts
 from heaps.models import Bay, Entry, KeptForecast, KeptLesson, Site
@@ -204,6 +204,22 @@ def test_one_site_that_cannot_be_reckoned_leaves_the_others_theirs(
         call_command("forecast", stdout=said, stderr=wrong)
     assert "Far Field: ValueError: no such number" in wrong.getvalue() and "heaps = 1, " in said.getvalue()
     assert of(bay) is not None
+
+
+def test_an_ended_heap_that_cannot_be_reckoned_leaves_the_others_their_forecasts(
+    keep: Any, bay: Bay, second_bay: Bay, at: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fill(keep, bay, at(1, 1))
+    keep("harvest", bay, at(3, 20), **ALL)
+    fill(keep, second_bay, at(5, 1))
+
+    def refuse(*_given: object) -> dict[int, object]:
+        raise ZeroDivisionError("nothing lay there")
+
+    monkeypatch.setattr(past, "outlooks", refuse)
+    told = [(one.forecasts, one.fault) for one in forecast_all(at(8, 1))]
+    assert told[0] == (0, "ZeroDivisionError: nothing lay there")
+    assert sum(made for made, _fault in told) == 1 and of(second_bay) is not None
 
 
 def test_the_oldest_teaches_first_wherever_it_lay(keep: Any, bay: Bay, other_site: Site, at: Any) -> None:

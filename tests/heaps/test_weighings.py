@@ -66,6 +66,12 @@ def test_nothing_by_eye_is_nothing_to_weigh(keep, bay, at) -> None:
     assert next_to_weigh(*YEAR, {}) is None
 
 
+def test_a_handful_by_eye_is_nothing_to_weigh(keep, bay, at, client_of, treasurer) -> None:
+    keep("dropoff", bay, at(5, 1), feedstock="peelings", half_containers=2, container_ml=100)
+    assert next_to_weigh(*YEAR, {}) is None
+    assert "Weigh ten" not in shown(client_of(treasurer), "heaps:year", 2026)
+
+
 def shown(client: Any, name: str, *args: object) -> str:
     return unescape(client.get(reverse(name, args=args)).content.decode())
 

@@ -4,6 +4,7 @@ import random
 import re
 import secrets
 import threading
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
@@ -242,8 +243,8 @@ def test_however_many_guess_at_once_only_five_are_compared(told: tickets.Told, m
     assert compared.count(told.ticket.other_words) == 5
 
 
-def run_at_once(what: object, times: int) -> None:
-    threads = [threading.Thread(target=what) for _one in range(times)]  # type: ignore[arg-type]
+def run_at_once(what: Callable[[], object], times: int) -> None:
+    threads = [threading.Thread(target=what) for _one in range(times)]
     for thread in threads:
         thread.start()
     for thread in threads:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 import pytest
@@ -64,12 +65,12 @@ def row(way: Way, count: int, bags: float, date_d: float, score: Score = GOOD) -
         ({"score": BAD}, ["one, 0 harvests: bags", "one, 0 harvests: date"]),
     ],
 )
-def test_what_was_missed_is_said(change: dict[str, object], missed: list[str]) -> None:
-    now = {"bags_0": 0.29, "bags_1": 0.39, "date_1": 52.0, "score": GOOD, **change}
+def test_what_was_missed_is_said(change: dict[str, Any], missed: list[str]) -> None:
+    now: dict[str, Any] = {"bags_0": 0.29, "bags_1": 0.39, "date_1": 52.0, "score": GOOD, **change}
     rule = [row(Way.RULE, 0, 0.40, 50.0), row(Way.RULE, 1, 0.40, 50.0)]
     read = [
-        row(Way.READ, 0, now["bags_0"], 90.0, now["score"]),  # type: ignore[arg-type]  # numbers, but for the score
-        row(Way.READ, 1, now["bags_1"], now["date_1"]),  # type: ignore[arg-type]
+        row(Way.READ, 0, now["bags_0"], 90.0, now["score"]),
+        row(Way.READ, 1, now["bags_1"], now["date_1"]),
     ]
     found = [aim for aim, reached in goals({"one": [*rule, *read]}, [*rule, *read]) if not reached]
     assert len(found) == len(missed)

@@ -163,7 +163,8 @@ def test_the_latest_correction_decides_and_keeps_what_was_not_corrected() -> Non
         2, None, 1, Correction(first.uid, "instead", a, None, Dropoff("grass-fresh", 1, 40_000, None, 4_000))
     )
     withdrawn = entry(3, None, 2, Correction(first.uid, "withdraw"))
-    assert ledger.replay([first, smaller], PUBLISHED).bays[a].batch.wet_g == 4_000  # type: ignore[union-attr]
+    batch = ledger.replay([first, smaller], PUBLISHED).bays[a].batch
+    assert batch and batch.wet_g == 4_000
     assert ledger.replay([withdrawn, smaller, first], PUBLISHED).bays == {}
 
 

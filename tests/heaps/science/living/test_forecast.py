@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -32,10 +33,9 @@ def a_shorter_look_ahead() -> Iterator[None]:
         yield
 
 
-def told(events: Sequence[Event], record: Record, today: int = 120, bay: Bay = BAY, **more: object) -> Forecast:
-    ground = Ground([bay], [1.2], events, more.get("begins", MAY), today)  # type: ignore[arg-type]
-    found = foresee(ground, {0: record}, MEMBERS, UK_LOWLAND, more.get("learnt", Learning()))  # type: ignore[arg-type]
-    return found[0]
+def told(events: Sequence[Event], record: Record, today: int = 120, bay: Bay = BAY, **more: Any) -> Forecast:
+    ground = Ground([bay], [1.2], events, more.get("begins", MAY), today)
+    return foresee(ground, {0: record}, MEMBERS, UK_LOWLAND, more.get("learnt", Learning()))[0]
 
 
 @cache

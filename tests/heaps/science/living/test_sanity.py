@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from itertools import pairwise
 from math import inf, isfinite, log
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -119,11 +120,11 @@ def test_what_is_set_aside_moves_no_number(
 @settings(max_examples=15, deadline=None)
 @given(GOOD_WARMTHS, GOOD_FILLS, st.randoms(use_true_random=False))
 def test_in_whatever_order_readings_arrive_they_say_the_same(
-    warmths: list[Warmth], fills: list[Fill], chance: object
+    warmths: list[Warmth], fills: list[Fill], chance: Random
 ) -> None:
     late_warmths, late_fills = warmths.copy(), fills.copy()
-    chance.shuffle(late_warmths)  # type: ignore[attr-defined]
-    chance.shuffle(late_fills)  # type: ignore[attr-defined]
+    chance.shuffle(late_warmths)
+    chance.shuffle(late_fills)
     assert told(late_warmths, late_fills) == told(warmths, fills)
 
 
