@@ -186,6 +186,19 @@ def test_a_thousand_broken_records_stand_in_nobody_s_way(page: Page, phone: Brow
     assert faults == []
 
 
+def test_a_record_with_another_number_inside_stands_aside(page: Page, phone: BrowserContext, server: Server) -> None:
+    """No receipt would ever name it: sent, it would wait for good."""
+    sign_in(page, server)
+    phone.set_offline(True)
+    record_coffee(page)
+    (sound,) = stored(page, "waiting")
+    page.evaluate(PUT, ["waiting", [sound | {"uid": "00000000-0000-4000-8000-000000000001"}]])
+    phone.set_offline(False)
+    page.reload()
+    expect(page.locator("#state")).to_contain_text("1 needs you")
+    wait_until(page, lambda: server.entries == 1 and len(stored(page, "waiting")) == 1)
+
+
 def test_what_cannot_be_read_is_shown_carried_off_and_thrown_away_only_when_asked(page: Page, server: Server) -> None:
     page.evaluate(PUT, ["waiting", [{"uid": "torn", "entry": {"words": "two barrows of straw"}}]])
     page.reload()
