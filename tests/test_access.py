@@ -24,8 +24,7 @@ from heaps.sync import Sending, accept
 from members.models import Member, Ticket
 from members.tickets import digest
 from members.views.first_start import first_start_code
-from tests.conftest import prove
-from tests.rows import BOOKKEEPING, digest_of_rows
+from tests.rows import digest_of_rows
 from tests.sendings import NOON, load
 
 ROLES = ("nobody", "closed", "member", "coordinator", "treasurer", "administrator", "steward")
@@ -224,66 +223,6 @@ def test_what_is_not_there_is_told_only_to_whoever_may_see_it(
             told = declared(page, method, role) if turned_away(page, method, role) else page["missing"]
             answer = ask(browsers[role], method, address(page, role, missing=True))
             assert answer.status_code == told, (title(page), method, role)
-
-
-@pytest.mark.parametrize("pages", lots([page for page in PAGES if "proof" in page]), ids=first_title)
-@pytest.mark.parametrize("proof", [None, ("passkey", 15 * 60 + 1), ("words", 15 * 60 + 1), ("password", 15 * 60 + 1)])
-def test_without_a_young_proof_nothing_is_shown_or_changed(
-    pages: list[dict[str, Any]],
-    proof: tuple[str, int] | None,
-    browsers: Browsers,
-    other_site: Site,
-    other_member: Member,
-) -> None:
-    for page in pages:
-        for role, method in product(ROLES, {"GET", "POST"} & page.keys()):
-            if (role != "member" or page["proof"] is True) and not turned_away(page, method, role):
-                must_be_sent_to_show_it(browsers[role], method, address(page, role), proof)
-
-
-def must_be_sent_to_show_it(browser: Client, method: str, where: str, proof: tuple[str, int] | None) -> None:
-    """A page that wants a proof leads to where it is shown; or a form sent comes back, and nothing has changed."""
-    prove(browser, *(proof or ("nothing", 0)))
-    before = digest_of_rows(without=BOOKKEEPING)
-    answer = browser.get(where) if method == "GET" else browser.post(where, FULL_FORM)
-    given_back = method == "POST" and answer.status_code == 200 and b"it is a while since" in answer.content
-    assert given_back or answer["Location"].startswith("/confirm/?next=")
-    assert digest_of_rows(without=BOOKKEEPING) == before
-
-
-#: A password proves enough for these. Words for a plain member are no more.
-OWN_THINGS = ("everything", "leave", "members:new_phone-person")
-
-
-@pytest.mark.parametrize("pages", lots([page for page in PAGES if "proof" in page]), ids=first_title)
-def test_a_password_is_a_proof_for_one_s_own_things_only(
-    pages: list[dict[str, Any]], browsers: Browsers, other_site: Site, other_member: Member
-) -> None:
-    for page, role in product(pages, ("coordinator", "treasurer", "administrator")):
-        for method in {"GET", "POST"} & page.keys():
-            if not turned_away(page, method, role):
-                prove(browsers[role], "password")
-                answer = ask(browsers[role], method, address(page, role))
-                sent = answer.headers.get("Location", "").startswith("/confirm/")
-                told = sent or b"it is a while" in answer.getvalue()
-                assert told == (title(page) not in OWN_THINGS), (title(page), role, method)
-
-
-def test_no_page_that_wants_no_proof_exports_or_gives_roles(
-    browsers: Browsers, other_site: Site, other_member: Member
-) -> None:
-    before = list(Member.objects.order_by("pk").values_list("pk", "is_active", *ROLE_FIELDS))
-    for role in ROLES[2:]:
-        prove(browsers[role], "nothing")
-        for page in (page for page in PAGES if "proof" not in page):
-            where = address(page, role)
-            assert "attachment" not in ask(browsers[role], "GET", where).headers.get("Content-Disposition", "")
-            undo = transaction.savepoint()
-            browsers[role].post(where, FULL_FORM)
-            known = Member.objects.filter(pk__in=[row[0] for row in before]).order_by("pk")
-            assert list(known.values_list("pk", "is_active", *ROLE_FIELDS)) == before, page
-            assert not Member.objects.filter(name="Zed").exclude(**dict.fromkeys(ROLE_FIELDS, False)).exists(), page
-            transaction.savepoint_rollback(undo)
 
 
 @pytest.mark.parametrize("pages", lots([page for page in PAGES if "POST" in page]), ids=first_title)
