@@ -107,7 +107,7 @@ class TableForm(forms.Form):
         help_text=_("CSV, as a spreadsheet program saves it."),
         allow_empty_file=True,
         widget=forms.ClearableFileInput(attrs={"accept": ".csv,.tsv,.txt,text/csv,text/plain"}),
-        error_messages=dict.fromkeys(("required", "invalid", "missing"), _("Choose a file.")),
+        error_messages=dict.fromkeys(("required", "invalid", "missing"), _("Choose a file. It may hold 20 kB.")),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

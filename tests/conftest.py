@@ -12,6 +12,7 @@ from django.utils import timezone
 from hypothesis import HealthCheck
 from hypothesis import settings as trying
 from xdist.scheduler import LoadScopeScheduling
+from xdist.workermanage import WorkerController
 
 from cooperative.collecting import collect_static
 from heaps.models import Bay, Container, Site, Stewardship
@@ -31,18 +32,19 @@ trying.register_profile(
 trying.load_profile("shared machine")
 
 
-#: What is long and shares little with the pages.
-WITHOUT_PAGES = ("tests/faults/", "tests/heaps/", "tests/cooperative/", "tests/published/")
-
-
 class BrowserApart(LoadScopeScheduling):
-    """One process for the browser, two for the rest. Two browsers at once are too slow for a small machine, and where
-    Playwright's loop runs in the thread Django touches no database. (Groups by mark go unread under pytest 9.2.)"""
+    """One process for the browser, two that share the rest, file by file. Two browsers at once are too slow for a small
+    machine, and where Playwright's loop runs in the thread Django touches no database: that process gets nothing else.
+    (Groups by mark go unread under pytest 9.2.)"""
 
     def _split_scope(self, nodeid: str) -> str:
-        if nodeid.startswith("tests/browser/"):
-            return "browser"
-        return "without pages" if nodeid.startswith(WITHOUT_PAGES) else "pages"
+        return "browser" if nodeid.startswith("tests/browser/") else nodeid.split("::")[0]
+
+    def _reschedule(self, node: WorkerController) -> None:
+        if "browser" not in self.assigned_work[node]:
+            super()._reschedule(node)
+        elif not node.shutting_down:
+            node.shutdown()  # when it is through with the browser
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> BrowserApart:

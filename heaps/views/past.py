@@ -8,6 +8,8 @@ from heaps.forecast_words import bags_words, ready_words
 from heaps.lessons import Past, past_forecasts
 from members.access import role_required
 
+SHOWN = 100  # the latest: some years of a large cooperative
+
 
 @require_safe
 @role_required("member")
@@ -16,7 +18,9 @@ def past(request: HttpRequest) -> HttpResponse:
     found = past_forecasts()
     dated = [one for one in found if one.month_held is not None]
     context = {
-        "rows": [(one, *_said(one)) for one in found],
+        "rows": [(one, *_said(one)) for one in found[:SHOWN]],
+        "shown": SHOWN,
+        "heaps": len(found),
         "bags_held": sum(one.bags_held for one in found),
         "dated": len(dated),
         "months_held": sum(bool(one.month_held) for one in dated),

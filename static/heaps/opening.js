@@ -21,6 +21,7 @@ export async function begin() {
   showKinds();
   watchWorker(() => !page.touched);
   bell.addEventListener("change", refresh);
+  bell.addEventListener("kept", () => { if (page.touched) draftSoon(); }); // another tab emptied what both had begun
   await refresh();
   sendAtGoodMoments().then(takeUp); // by now it is known who is here
   const fresh = await freshGround(page.ground);

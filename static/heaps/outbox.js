@@ -15,7 +15,7 @@ const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("heaps")
 export const bell = new EventTarget();
 let store = null;
 
-if (channel) channel.onmessage = () => bell.dispatchEvent(new Event("change"));
+if (channel) channel.onmessage = ({ data }) => bell.dispatchEvent(new Event(data));
 
 /* Told after every change, in this tab and in the others. */
 function ring() {
@@ -82,14 +82,15 @@ function whileItWaits(at, uid, act) {
   at("waiting").get(uid).onsuccess = ({ target: { result } }) => { if (result) act(result); };
 }
 
-/* Keeps new entries and, in the same step, whatever goes with them. */
-export function keep(records, also) {
-  return change((at) => {
+/* Keeps new entries and, in the same step, whatever goes with them. The other tabs are told that there was an entry. */
+export async function keep(records, also) {
+  await change((at) => {
     for (const record of records) {
       at("waiting").get(record.uid).onsuccess = ({ target: { result } }) => { if (!result) at("waiting").put(record); };
     }
     also?.(at);
   });
+  channel?.postMessage("kept");
 }
 
 /* Changes some marks of waiting entries: refused, withdrawn, person, who said no. Never the entry itself. */

@@ -6,7 +6,16 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from tests.browser.steps import FULL_DISK, record_coffee, setting, sign_in, stored, wait_until, write_words
+from tests.browser.steps import (
+    FULL_DISK,
+    open_recording,
+    record_coffee,
+    setting,
+    sign_in,
+    stored,
+    wait_until,
+    write_words,
+)
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
@@ -196,6 +205,22 @@ def test_what_is_kept_while_its_draft_is_written_is_no_unfinished_entry(page: Pa
     assert page.evaluate("asked") >= 2
     page.wait_for_timeout(500)
     assert setting(page, "draft") is None
+
+
+def test_what_is_typed_in_one_tab_outlives_an_entry_kept_in_another(
+    page: Page, phone: BrowserContext, server: Server
+) -> None:
+    """Both write over the same draft; whoever keeps an entry deletes it, and the other one's words are kept anew."""
+    other = phone.new_page()
+    open_recording(other, server)
+    write_words(page, "From the market")
+    wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == "From the market")
+    record_coffee(other)
+    wait_until(other, lambda: len(stored(other, "waiting")) == 1)
+    wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == "From the market")
+    expect(page.locator("[name=words]")).to_have_value("From the market")
+    page.wait_for_timeout(700)
+    assert setting(other, "draft")["words"] == "From the market"
 
 
 def find(page: Page, typed: str) -> None:

@@ -15,6 +15,7 @@ from heaps.foreseeing import forecast_all
 from heaps.foretold import Curve
 from heaps.models import Bay, KeptForecast
 from heaps.science.living import run
+from heaps.views import past as past_page
 from tests import pseudo
 from tests.unspoken import literals
 
@@ -116,6 +117,20 @@ def test_past_forecasts_stand_against_what_came(client_of: Any, member: Any, kee
     assert "Bags: 0 of 1 heap came out within the range." in text and "✕ 200 bags by" in text
     assert re.search(r"Bay 1, Lane Side On \d+ \w+ \d+: \d+ to \d+ bags of 40 litres\.", text)
     assert re.search(r"Called ready in \w+ 20\d\d\.", text)
+
+
+def test_of_many_past_forecasts_the_latest_stand_there_and_all_are_counted(
+    client_of: Any, member: Any, keep: Any, heap: Bay, second_bay: Bay, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(past_page, "SHOWN", 1)
+    keep("dropoff", second_bay, timezone.now() - timedelta(days=90), **GREENS)
+    for number, bay in enumerate([heap, second_bay]):
+        keep("harvest", bay, timezone.now() - timedelta(days=3 - number), half_bags=9, bag_ml=40_000, per_cent=100,
+             sieved="sieved")  # fmt: skip
+    list(forecast_all(timezone.now()))
+    text = text_of(client_of(member).get(reverse("heaps:past")).content.decode())
+    assert "The last 1, the newest first" in text and " of 2 heaps came out within the range." in text
+    assert "Bay 2, Lane Side" in text and "Bay 1, Lane Side" not in text
 
 
 def test_all_of_it_can_be_said_in_another_language(

@@ -11,7 +11,8 @@ from django.utils import timezone
 from cooperative import leaving
 from heaps.models import Bay, BeanTest, Donor, Entry, Ledger, Site
 from members.models import Member
-from tests.cooperative.test_leaving import dump, run
+from tests.cooperative.test_leaving import dump
+from tests.cooperative.test_names_go import run
 
 pytestmark = pytest.mark.ledger
 MANURE = {"feedstock": "horse-manure", "half_containers": 2, "container_ml": 80_000}
