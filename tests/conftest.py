@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from itertools import filterfalse
 from typing import Any
 
 import pytest
@@ -32,23 +33,38 @@ trying.register_profile(
 trying.load_profile("shared machine")
 
 
-class BrowserApart(LoadScopeScheduling):
-    """One process for the browser, two that share the rest, file by file. Two browsers at once are too slow for a small
-    machine, and where Playwright's loop runs in the thread Django touches no database: that process gets nothing else.
-    (Groups by mark go unread under pytest 9.2.)"""
+class BrowsersApart(LoadScopeScheduling):
+    """Files of tests are shared out one by one. What needs a browser goes to one process from the start, to a second
+    when the rest is done: three at once are too slow for a small machine. Where Playwright's loop runs in the thread
+    Django touches no database, so who had a browser gets nothing else. (Groups by mark go unread under pytest 9.2.)"""
+
+    AT_ONCE = 2
 
     def _split_scope(self, nodeid: str) -> str:
-        return "browser" if nodeid.startswith("tests/browser/") else nodeid.split("::")[0]
+        return nodeid.split("::")[0]
 
-    def _reschedule(self, node: WorkerController) -> None:
-        if "browser" not in self.assigned_work[node]:
-            super()._reschedule(node)
+    def _assign_work_unit(self, node: WorkerController) -> None:
+        if file := self._next_for(node):
+            self.workqueue.move_to_end(file, last=False)
+            super()._assign_work_unit(node)
         elif not node.shutting_down:
-            node.shutdown()  # when it is through with the browser
+            node.shutdown()  # when it is through with what it has
+
+    def _next_for(self, node: WorkerController) -> str | None:
+        busy = [one for one, files in self.assigned_work.items() if any(map(_needs_a_browser, files))]
+        browser = next(filter(_needs_a_browser, self.workqueue), None)
+        if node in busy or (browser and not busy):
+            return browser
+        rest = next(filterfalse(_needs_a_browser, self.workqueue), None)
+        return rest or (browser if len(busy) < self.AT_ONCE else None)
 
 
-def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> BrowserApart:
-    return BrowserApart(config, log)
+def _needs_a_browser(file: str) -> bool:
+    return file.startswith("tests/browser/")
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> BrowsersApart:
+    return BrowsersApart(config, log)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

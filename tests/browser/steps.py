@@ -60,7 +60,7 @@ def sign_in(page: Page, server: Server, username: str = "ada", password: str = P
     page.locator("main form button[type=submit]").click()
     page.wait_for_url(f"{server.url}/drop-off/")
     page.locator("#entries > li").first.wait_for()
-    wait_until(page, lambda: bool(setting(page, "person")))
+    wait_until(page, lambda: bool(setting(page, "person")), seconds=2 * PATIENCE_MS / 1000)  # should a first try fail
 
 
 def count_as_proved(page: Page, server: Server) -> None:

@@ -136,7 +136,8 @@ def test_an_accident_brings_its_own_caution_and_is_at_no_bay_until_one_is_named(
         caution, main = more.locator("[data-caution]:visible").bounding_box(), more.locator(".bottom").bounding_box()
         assert caution and main and caution["y"] + caution["height"] <= main["y"]
     keep(more)
-    assert [one["entry"]["bay"] for one in stored(more, "waiting") + stored(more, "journal")] == [None]
+    there = stored(more, "waiting") + stored(more, "journal")  # between the two looks it may go
+    assert [bay for _uid, bay in {(one["uid"], one["entry"]["bay"]) for one in there}] == [None]
 
 
 def test_what_never_goes_in_leads_from_the_gate_to_the_record_that_it_was_turned_away(

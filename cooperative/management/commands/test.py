@@ -17,8 +17,8 @@ from tests import postgres
 HOME: Path = settings.BASE_DIR
 INSTALL = ["apt-get", "install", "-y", "--no-install-recommends"]
 PYTEST = [sys.executable, "-m", "pytest"]
-#: One process for all that needs a browser, which is first in the alphabet, two for the rest: see tests/conftest.py.
-THREE_AT_ONCE = ["-n", "3", "--dist", "loadscope", "--no-loadscope-reorder", "--durations", "40"]
+#: How they share the tests, tests/conftest.py says.
+THREE_AT_ONCE = ["-n", "3", "--dist", "loadscope", "--durations", "40"]
 #: Notes what came of each test.
 PROOFS = ["-p", "tests.faults.proofs"]
 OURS = ("--install", "--pg-only")
