@@ -104,6 +104,8 @@ def _see(kept: Kept, row: int, shift: int, ground: Ground, members: Members, cou
     ):
         today = closed + after
         record = _record(kept, shift, today) if reads else Record(kept.tipped_l, bag_l=kept.bag_l)
+        if way is Way.LOOKED and looks:  # looked at only while nobody has called it ready
+            record = replace(record, not_ready=today)
         now = replace(ground, today=today)
         outlooks[way] = look_out(now, row, record, members, until(course, today + _ahead(kept)))
     return Seen(kept, outlooks, looks[-1] if looks else None)
@@ -111,15 +113,17 @@ def _see(kept: Kept, row: int, shift: int, ground: Ground, members: Members, cou
 
 def until(course: Course, days: int) -> Course:
     """A run as if it had ended earlier."""
-    late = course.ready_day >= days
+    called_late = course.called_day >= days
+    never_called = called_late | (course.called_day == NEVER)
     return replace(
         course,
         core_c=course.core_c[:days],
         volume_m3=course.volume_m3[:days],
         gone=course.gone[:days],
         air_c=course.air_c[:days],
-        ready_day=np.where(late, NEVER, course.ready_day),
-        ready_m3=np.where(late | (course.ready_day == NEVER), course.volume_m3[:days][-1], course.ready_m3),
+        called_day=np.where(called_late, NEVER, course.called_day),
+        called_m3=np.where(never_called, course.volume_m3[:days][-1], course.called_m3),
+        ready_day=np.where(course.ready_day >= days, NEVER, course.ready_day),
     )
 
 

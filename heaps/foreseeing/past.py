@@ -14,7 +14,7 @@ from heaps import history
 from heaps.foreseeing.ground import bays_of, ground_of, the_members
 from heaps.ledger.ended import Ended, ended
 from heaps.ledger.living import Told, concerning, tell_before
-from heaps.lessons import learnt_here
+from heaps.lessons import SHAPE, learnt_here
 from heaps.models import Bay, KeptLesson, Site, climate_at, known_materials
 from heaps.science.living.outlook import BAGS, DAYS, bags_ahead, days_ahead, outlooks
 from heaps.science.living.ranges import eight_of_ten, months
@@ -58,7 +58,7 @@ def _due(site: Site) -> Iterator[_Due]:
     known = tell_before(map(_said_at, heaps), standing, bays_of(site), known_materials(), site.day_of)
     for heap, site_told in zip(heaps, known, strict=True):
         told = site_told and concerning(site_told, [heap.bay])
-        key = hashlib.sha256(repr((heap, told)).encode()).hexdigest()
+        key = hashlib.sha256(repr((SHAPE, heap, told)).encode()).hexdigest()
         if told and kept.get(heap.uid) != key:
             yield _Due(site, heap, told, key)
 
@@ -81,6 +81,7 @@ def _says(site: Site, heap: Ended, told: Told) -> dict[str, Any] | None:
     closed_on = told.begins + timedelta(days=said.closed)
     ready_on = site.day_of(heap.ready_at) if heap.ready_at else None
     return {
+        "shape": SHAPE,
         "said_on": said_on.isoformat(),
         "ready_on": ready_on and ready_on.isoformat(),
         "bag_litres": bag_litres,

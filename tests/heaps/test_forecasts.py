@@ -169,6 +169,17 @@ def test_a_lesson_is_made_anew_only_when_what_it_was_made_from_changed(
     assert not past_forecasts() and learnt_here().harvests == 0
 
 
+def test_a_lesson_of_an_earlier_release_teaches_nothing_until_it_is_made_anew(ended_heap: Any, at: Any) -> None:
+    ended_heap()
+    list(forecast_all(at(7, 1)))
+    now = KeptLesson.objects.get().says
+    earlier = {name: value for name, value in now.items() if name != "shape"} | {"said_bags": {"rule": 1.0}}
+    KeptLesson.objects.update(says=earlier, key="of an earlier release")
+    assert learnt_here().harvests == 0 and len(past_forecasts()) == 1
+    assert sum(one.lessons for one in forecast_all(at(7, 2))) == 1
+    assert learnt_here().harvests == 1 and KeptLesson.objects.get().says == now
+
+
 def test_the_command_says_how_many_and_how_long(keep: Any, bay: Bay, at: Any) -> None:
     fill(keep, bay, at(5, 1))
     said = io.StringIO()

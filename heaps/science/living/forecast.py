@@ -38,7 +38,7 @@ _WHY: Mapping[Doubt, tuple[str, ...]] = {
     Doubt.ROTS: ("share_shift", "fast_per_day", "slow_per_day", "shell_factor", "air", "shell_m", "conductivity_w_mk"),
     Doubt.SINKS: ("final_m3_kg", "packing", "settling_per_day", "settling_by_loss"),
     Doubt.BAGGING: ("sieve_loss", "swell", "bag_fill"),
-    Doubt.BAR: ("breath_bar",),
+    Doubt.BAR: ("gone_shift",),
 }
 #: A share of the variance below this is not worth a word.
 WORTH_SAYING = 0.10
@@ -126,14 +126,15 @@ def _balance(course: Course, row: int) -> Balance:
 
 
 def _what_if(course: Course, row: int, count: int, today: int, days: Student, filled: Student) -> dict[When, WhatIf]:
-    """The members' own difference: no learning is needed for what changes. In weeks against being left alone."""
-    alone_days, _ = waits(course, row)
-    alone_m3 = course.ready_m3[row]
+    """The members' own difference: no learning is needed for what changes. In weeks against being left alone, by the
+    breathing test: a turn also helps what looks like compost already."""
+    alone_days = waits(course.ready_day, course, row)
+    alone_m3 = course.called_m3[row]
     found = {When.NEVER: WhatIf(When.NEVER, 0.0, float(np.exp(filled.centre)))}
     for place, when in ((1, When.NOW), (2, When.NEXT_MONTH)):
-        turned_days, _ = waits(course, place * count + row)
+        turned_days = waits(course.ready_day, course, place * count + row)
         pace = float(np.median(turned_days / alone_days))
-        less = float(np.median(course.ready_m3[place * count + row] / np.maximum(alone_m3, 1e-9)))
+        less = float(np.median(course.called_m3[place * count + row] / np.maximum(alone_m3, 1e-9)))
         sooner = (1 - pace) * float(np.exp(days.centre)) / 7
         found[when] = WhatIf(when, sooner, float(np.exp(filled.centre)) * less)
     return found

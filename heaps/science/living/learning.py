@@ -1,14 +1,15 @@
 """Learning in closed forms: from this heap's readings, from this cooperative's harvests, from a look.
 
 A. Gaussian conditioning: one ensemble smoother update of the outputs, with no second run. B. Conjugate regression of
-what was observed on what the equations said, around a rule of thumb. C. "Not ready yet" cuts the range at that day.
-D. A look in five words is a third regressor.
+what was observed on what the equations and the readings said, around a rule of thumb. C. "Not ready yet" cuts the range
+at that day, and leaves out the members that would have been. D. A look in five words is one more regressor.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from heaps.science.living.parameters import Array
 from heaps.science.living.readings import Seen
@@ -46,8 +47,9 @@ class Conditioned:
 class Learnt:
     """What a cooperative's harvests say of one output. All that need be kept of them.
 
-    `mean` and `spread` are of the coefficients: its own shift, the trust in the equations, the weight of a look;
-    `spread` in units of the variance of one heap, of which `freedom` and `variance` are the inverse gamma.
+    `mean` and `spread` are of the coefficients: its own shift, the trust in the equations and in the readings, the
+    weight of a look; `spread` in units of the variance of one heap, of which `freedom` and `variance` are the inverse
+    gamma.
     """
 
     mean: Array
@@ -77,32 +79,38 @@ def _prior(mean: Sequence[float], spread: Sequence[float], one_heap: float, free
     return Learnt(np.array(mean), np.diag((np.array(spread) / one_heap) ** 2), freedom, one_heap**2)
 
 
-#: Before any harvest: own shift and trust with their spreads, and the spread of one heap. Set so that ranges held on
-#: heaps that two other, more detailed models made, which differ by far in how soon people call a heap ready
-#: (`manage.py twin --tuned` for one of them).
-BAGS_BEFORE = _prior((0.0, 0.9), (0.25, 0.25), 0.25)
-DAYS_BEFORE = _prior((-0.2, 0.4), (0.90, 0.25), 0.75)
-DAYS_WITH_LOOK_BEFORE = _prior((-0.2, 0.3, 1.0), (0.80, 0.25, 0.40), 0.55)
+#: Before any harvest: own shift and trusts with their spreads, and the spread of one heap. Forecasts are combined: rule
+#: of thumb and equations with about equal weights, which are seldom beaten (Bates & Granger 1969; Clemen 1989, from
+#: memory), and harvests set the weights anew as a regression does (Granger & Ramanathan 1984, from memory). Readings
+#: move bags by all that they say, and the date by nothing until harvests show that they may: a heap that is still hot
+#: rots fast, but is not near its end. Set on `manage.py twin --tuned`, whose heaps differ by far in how soon people
+#: call them ready.
+BAGS_BEFORE = _prior((0.0, 0.5, 1.0), (0.25, 0.25, 0.25), 0.25)
+DAYS_BEFORE = _prior((-0.2, 0.6, 0.0), (0.80, 0.25, 0.25), 0.72)
+DAYS_WITH_LOOK_BEFORE = _prior((-0.2, 0.3, 0.0, 0.8), (0.80, 0.25, 0.25, 0.40), 0.55)
 
 
-def condition(outputs: Array, seen: Seen | None) -> Conditioned:
-    """The outputs (each a row of members) in the light of the readings."""
+def condition(outputs: Array, seen: Seen | None, still: NDArray[np.bool_] | None = None) -> Conditioned:
+    """The outputs (each a row of members) in the light of the readings; of the members that are `still` possible."""
+    outputs = outputs if still is None else outputs[:, still]
     mean, before = outputs.mean(axis=1), outputs.var(axis=1, ddof=1)
     if seen is None:
         return Conditioned(mean, before, mean, before)
-    apart = seen.members - seen.members.mean(axis=1, keepdims=True)
+    members = seen.members if still is None else seen.members[:, still]
+    apart = members - members.mean(axis=1, keepdims=True)
     own = apart @ apart.T / (outputs.shape[1] - 1) + seen.error
     shared = (outputs - mean[:, None]) @ apart.T / (outputs.shape[1] - 1)
     gain = np.linalg.solve(own, shared.T).T
     spread = np.sqrt(np.diag(own))
-    surprise = np.clip(seen.values - seen.members.mean(axis=1), -MOST_SPREADS * spread, MOST_SPREADS * spread)
+    surprise = np.clip(seen.values - members.mean(axis=1), -MOST_SPREADS * spread, MOST_SPREADS * spread)
     variance = np.maximum(before - (gain * shared).sum(axis=1), 0.0)
     return Conditioned(mean + gain @ surprise, variance, mean, before)
 
 
-def regressors(said: float, rule: float, look: str | None = None) -> Array:
-    """Of one heap, from logarithms: its own shift, how far the equations leave the rule of thumb, and a look."""
-    row = [1.0, said - rule]
+def regressors(rule: float, bare: float, read: float, look: str | None = None) -> Array:
+    """Of one heap, from logarithms: its own shift, how far the equations leave the rule of thumb, how far its readings
+    moved them, and a look."""
+    row = [1.0, bare - rule, read - bare]
     if look is None:
         return np.array(row)
     left = USUAL_LOOK if look == USUAL else LOOKS[look]

@@ -5,11 +5,21 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from heaps.science.climate import Climate
 from heaps.science.living import learning
 from heaps.science.living.events import FEEDS, Event, Move
-from heaps.science.living.learning import BAGS_BEFORE, DAYS_BEFORE, Conditioned, Learnt, Student, condition, foretell
+from heaps.science.living.learning import (
+    BAGS_BEFORE,
+    DAYS_BEFORE,
+    Conditioned,
+    Learnt,
+    Student,
+    condition,
+    foretell,
+    regressors,
+)
 from heaps.science.living.parameters import Array, Members
 from heaps.science.living.readings import Aside, Fill, Seen, Warmth, believe, boil_down, without_newest
 from heaps.science.living.ready import NEVER, bags
@@ -22,6 +32,8 @@ RULE_SHARE, RULE_DAYS, RULE_LEAF_DAYS = 0.25, 150.0, 548.0
 AHEAD_DAYS, LEAF_AHEAD_DAYS = 400, 800
 #: The places of the two outputs.
 BAGS, DAYS = 0, 1
+#: Fewer members than this tell no range (a guess).
+FEWEST_MEMBERS = 10
 #: A range that is wider by less than this moves no whole bag and no month (common practice).
 SHOWS = 1.01
 
@@ -51,19 +63,20 @@ class Record:
 
 @dataclass(frozen=True)
 class Said:
-    """All that a harvest is learned from, of one output: the equations in the light of the readings and the rule of
-    thumb, both as logarithms, and the doubt that the readings left."""
+    """All that a harvest is learned from, of one output, as logarithms: the rule of thumb, the equations without any
+    reading and in the light of them; and the doubt that the readings left."""
 
-    equations: float
     rule: float
+    bare: float
+    read: float
     doubt: float
 
 
 @dataclass(frozen=True)
 class Outlook:
     """One heap of a run: outputs of the members (ln bags, ln days from the last load), what they are in the light of
-    its readings, and of all but those of the last day; which were set aside, and the same two numbers by the rule of
-    thumb."""
+    its readings, and of all but those of the last day; which were set aside; for what share of members a breathing test
+    calls it ready in the time that is looked at; and the same two numbers by the rule of thumb."""
 
     closed: int
     outputs: Array
@@ -77,7 +90,8 @@ class Outlook:
     @property
     def said(self) -> tuple[Said, Said]:
         """What is said of both outputs."""
-        bags, days = zip(self.conditioned.mean.tolist(), self.rules, self.conditioned.doubt.tolist(), strict=True)
+        of = self.conditioned
+        bags, days = zip(self.rules, of.mean_before.tolist(), of.mean.tolist(), of.doubt.tolist(), strict=True)
         return Said(*bags), Said(*days)
 
 
@@ -128,20 +142,28 @@ def look_out(ground: Ground, row: int, record: Record, members: Members, course:
         boil_down(some, until_now, course.air_c, volume_m3, ground.bay_m3[row], closed)
         for some in (believed, without_newest(believed))
     )
-    days, ready = waits(course, row)
-    filled = np.maximum(bags(course.ready_m3[row], members, record.bag_l), 1e-3)
+    days = waits(course.called_day, course, row)
+    filled = np.maximum(bags(course.called_m3[row], members, record.bag_l), 1e-3)
     outputs = np.log(np.array([filled, days]))
-    rules = _rules(record, ground.bays[row].leaf)
+    rules, still = _rules(record, ground.bays[row].leaf), _still_possible(days, closed, record)
     return Outlook(
         closed,
         outputs,
-        condition(outputs, seen),
-        condition(outputs, but_the_newest),
+        condition(outputs, seen, still),
+        condition(outputs, but_the_newest, still),
         seen,
         believed.aside,
-        float(ready.mean()),
+        float((course.ready_day[row] != NEVER).mean()),
         rules,
     )
+
+
+def _still_possible(days: Array, closed: int, record: Record) -> NDArray[np.bool_] | None:
+    """The members that nobody would have called ready by the last "not yet"; all, if hardly any is left."""
+    if record.not_ready is None:
+        return None
+    still: NDArray[np.bool_] = closed + days > record.not_ready
+    return still if still.sum() >= FEWEST_MEMBERS else None
 
 
 def first_day(events: Iterable[Event], row: int) -> int:
@@ -156,33 +178,30 @@ def first_day(events: Iterable[Event], row: int) -> int:
     )
 
 
-def waits(course: Course, row: int) -> tuple[Array, Array]:
-    """Days from the last load until ready; who is not ready at the end is taken to need a tenth longer."""
-    ready = course.ready_day[row] != NEVER
-    end = (len(course.core_c) - course.fed_day[row, 0]) * 1.1
-    return np.maximum(np.where(ready, course.ready_day[row] - course.fed_day[row, 0], end), 1.0), ready.astype(float)
+def waits(first_day: Array, course: Course, row: int) -> Array:
+    """Days from the last load until a first day of each member; who has none yet is taken to need a tenth longer."""
+    first, closed = first_day[row], course.fed_day[row, 0]
+    end = (len(course.core_c) - closed) * 1.1
+    return np.maximum(np.where(first == NEVER, end, first - closed), 1.0)
 
 
 def bags_ahead(heap: Outlook, learnt: Learning) -> tuple[Student, bool]:
-    """What is foretold, and whether the readings made it less sure: far from the rule of thumb trust is thin."""
-    rule = heap.rules[BAGS]
+    """What is foretold, and whether the readings made it less sure: far from what is usual trust is thin."""
+    said = heap.said[BAGS]
     now, before = (
-        foretell(learnt.bags, learning.regressors(float(mean[BAGS]), rule), rule, float(doubt[BAGS]))
-        for mean, doubt in (
-            (heap.conditioned.mean, heap.conditioned.doubt),
-            (heap.conditioned.mean_before, np.ones(2)),
-        )
+        foretell(learnt.bags, regressors(one.rule, one.bare, one.read), one.rule, one.doubt)
+        for one in (said, replace(said, read=said.bare, doubt=1.0))
     )
     return now, now.scale > before.scale
 
 
 def days_ahead(heap: Outlook, learnt: Learning, record: Record) -> Student:
-    """Days from the last load until ready, later than the last "not yet"."""
-    rule = heap.rules[DAYS]
-    row = learning.regressors(float(heap.conditioned.mean[DAYS]), rule, record.look)
+    """Days from the last load until somebody calls it ready, later than the last "not yet"."""
+    said = heap.said[DAYS]
+    row = regressors(said.rule, said.bare, said.read, record.look)
     before = learnt.days if record.look is None else learnt.with_look
     above = -np.inf if record.not_ready is None else float(np.log(max(record.not_ready - heap.closed, 1)))
-    return foretell(before, row, rule, float(heap.conditioned.doubt[DAYS]), above)
+    return foretell(before, row, said.rule, said.doubt, above)
 
 
 def newest_widens(heap: Outlook, learnt: Learning, record: Record) -> bool:
@@ -196,7 +215,7 @@ def newest_widens(heap: Outlook, learnt: Learning, record: Record) -> bool:
 
 
 def _learn(before: Learnt, said: Said, observed: float, look: str | None = None) -> Learnt:
-    row = learning.regressors(said.equations, said.rule, look)
+    row = regressors(said.rule, said.bare, said.read, look)
     doubt = said.doubt * (learning.NO_LOOK_DOUBT if look == learning.USUAL else 1.0)
     return learning.learn(before, row, float(np.log(observed)) - said.rule, doubt)
 

@@ -52,6 +52,7 @@ PRIORS: dict[str, Prior] = {
     "weight": Prior(1.0, 0.20, "a guess: what loads weigh over what a record says"),
     "share_shift": Prior(0.0, 0.35, "of the logit of the degradable share; a guess", around_none=True),
     "breath_bar": Prior(4.4, 0.25, "16 mg CO2/g OM/d (BSI PAS 100, from memory) x 12/44; people judge by eye: learned"),
+    "gone_shift": Prior(0.0, 0.5, "of the logit of ready.GONE, where people call it ready; a guess", around_none=True),
     "sieve_loss": Prior(0.15, 0.35, "from memory, tuned; measure it"),
     "swell": Prior(1.10, 0.06, "from memory, tuned; measure it"),
     "bag_fill": Prior(0.95, 0.05, "from memory, tuned; measure it"),
@@ -79,6 +80,7 @@ class Members:
     weight: Array
     share_shift: Array
     breath_bar: Array
+    gone_shift: Array
     sieve_loss: Array
     swell: Array
     bag_fill: Array

@@ -1,4 +1,7 @@
-"""When the equations would call a heap ready, and how many bags it then fills. A person's verdict decides."""
+"""When people would call a heap ready, when a breathing test would, and how many bags it fills. A verdict decides.
+
+People go by what can still be told apart and by warmth. Forecasts go by that; what is published of times, by the test.
+"""
 
 from dataclasses import dataclass
 
@@ -19,48 +22,55 @@ WARM_K, HOT_C, REST_DAYS = 10.0, 40.0, 28
 
 @dataclass
 class Waiting:
-    """What a block has still to wait for, heaps x members."""
+    """What a block has still to wait for, heaps x members: the first day on which somebody would call it ready by eye
+    and hand, with its volume then, and the first on which a breathing test would say so, too."""
 
+    gone_bar: Array
     fed_day: Array
     hot_day: Array
+    called_day: Array
+    called_m3: Array
     ready_day: Array
-    ready_m3: Array
 
     @classmethod
-    def of(cls, heaps: Heaps) -> "Waiting":
+    def of(cls, heaps: Heaps, members: Members) -> "Waiting":
         """Nothing was fed, nothing was hot yet."""
-        shape = heaps.core_c.shape
-        return cls(np.zeros((shape[0], 1)), np.full(shape, NEVER), np.full(shape, NEVER), np.zeros(shape))
+        shape, odds = heaps.core_c.shape, GONE / (1 - GONE) * np.exp(members.gone_shift)
+        gone_bar = np.where(heaps.leaf > 0, LEAVES_GONE, odds / (1 + odds))
+        hot_day, called_day, ready_day = np.full((3, *shape), NEVER)
+        return cls(gone_bar, np.zeros((shape[0], 1)), hot_day, called_day, np.zeros(shape), ready_day)
 
     def fed(self, day: int, row: int) -> None:
         """A load reopens a heap, and so does another heap that is forked onto it."""
         self.fed_day[row] = day
-        self.ready_day[row] = NEVER
+        self.called_day[row] = self.ready_day[row] = NEVER
 
     def moved(self, row: int, into: int, share: float) -> None:
         """The same heap in another place: it waits as long as it did."""
-        for waits in (self.fed_day, self.hot_day, self.ready_day):
+        for waits in (self.fed_day, self.hot_day, self.called_day, self.ready_day):
             waits[into] = waits[row]
-        self.ready_m3[into] = share * self.ready_m3[row]
+        self.called_m3[into] = share * self.called_m3[row]
 
     def look(self, day: int, heaps: Heaps, evening: Evening, members: Members, smooth_air_c: float) -> None:
-        """Note each member's first ready day."""
+        """Note each member's first days."""
         self.hot_day[heaps.core_c > HOT_C] = day
-        waits = (self.ready_day == NEVER) & (day - np.maximum(self.fed_day, self.hot_day) >= REST_DAYS)
+        waits = (self.ready_day == NEVER) | (self.called_day == NEVER)
+        waits &= day - np.maximum(self.fed_day, self.hot_day) >= REST_DAYS
         if not waits.any():
             return
-        new = waits & is_ready(heaps, evening, members, smooth_air_c)
-        self.ready_day[new] = day
-        self.ready_m3[new] = evening.volume_m3[new]
+        waits &= (evening.dry_kg > NOTHING_KG) & (heaps.core_c - smooth_air_c < WARM_K)
+        gone = share_gone(evening.degradable_kg, heaps.degradable_in_kg)
+        called = waits & (self.called_day == NEVER) & (gone >= self.gone_bar)
+        self.called_day[called] = day
+        self.called_m3[called] = evening.volume_m3[called]
+        self.ready_day[waits & (self.ready_day == NEVER) & is_rotted(heaps, evening, members, gone)] = day
 
 
-def is_ready(heaps: Heaps, evening: Evening, members: Members, smooth_air_c: float) -> NDArray[np.bool_]:
-    """Where all signs but rest say so. An empty bay is never ready."""
-    gone = share_gone(evening.degradable_kg, heaps.degradable_in_kg)
-    rotted = (breath_mg_g_d(heaps, evening.organic_kg, members) <= members.breath_bar) & (gone >= GONE)
-    rotted = np.where(heaps.leaf > 0, gone >= LEAVES_GONE, rotted)
-    ready: NDArray[np.bool_] = rotted & (evening.dry_kg > NOTHING_KG) & (heaps.core_c - smooth_air_c < WARM_K)
-    return ready
+def is_rotted(heaps: Heaps, evening: Evening, members: Members, gone: Array) -> NDArray[np.bool_]:
+    """Where a breathing test would say so, too; of leaves it says nothing."""
+    quiet = breath_mg_g_d(heaps, evening.organic_kg, members) <= members.breath_bar
+    rotted: NDArray[np.bool_] = np.where(heaps.leaf > 0, gone >= LEAVES_GONE, quiet & (gone >= GONE))
+    return rotted
 
 
 def breath_mg_g_d(heaps: Heaps, organic_kg: Array, members: Members) -> Array:

@@ -21,16 +21,17 @@ SMOOTH_DAYS = 7
 
 @dataclass(frozen=True)
 class Course:
-    """What became of a block: each evening's core and volume (days x heaps x members), when each heap was ready
-    since it was last fed (heaps x members, a day; NEVER), its volume then or at the end, how it lay in the morning that
-    was asked for, and how it lies at the end."""
+    """What became of a block: each evening's core and volume (days x heaps x members); since each heap was last fed
+    (heaps x members, a day; NEVER), when somebody would call it ready, its volume then or at the end, and when a
+    breathing test would say so, too; how it lay in the morning that was asked for, and how it lies at the end."""
 
     core_c: Array
     volume_m3: Array
     gone: Array
     air_c: Array
+    called_day: Array
+    called_m3: Array
     ready_day: Array
-    ready_m3: Array
     fed_day: Array
     noted: Heaps | None
     end: Heaps
@@ -57,7 +58,7 @@ def run(
     for event in events:
         by_day[event.day].append(event)
     noted, heaps = None, empty(bays, members.count, float(np.mean(days[0].air_c)))
-    waiting = Waiting.of(heaps)
+    waiting = Waiting.of(heaps, members)
     shape = (len(days), len(bays), members.count)
     core_c, volume_m3, left_kg, tipped_kg = (np.empty(shape) for _ in range(4))
     air_c = np.empty(len(days))
@@ -77,6 +78,6 @@ def run(
         left_kg[day], tipped_kg[day] = evening.degradable_kg, heaps.degradable_in_kg
         smooth_c = float(air_c[max(0, day - SMOOTH_DAYS + 1) : day + 1].mean())
         waiting.look(day, heaps, evening, members, smooth_c)
-    ready_m3 = np.where(waiting.ready_day == NEVER, heaps.volume_m3, waiting.ready_m3)
-    gone = share_gone(left_kg, tipped_kg)
-    return Course(core_c, volume_m3, gone, air_c, waiting.ready_day, ready_m3, waiting.fed_day, noted, heaps)
+    called_m3 = np.where(waiting.called_day == NEVER, heaps.volume_m3, waiting.called_m3)
+    waits = waiting.called_day, called_m3, waiting.ready_day, waiting.fed_day
+    return Course(core_c, volume_m3, share_gone(left_kg, tipped_kg), air_c, *waits, noted, heaps)

@@ -24,8 +24,8 @@ def test_ranges_hold_about_as_often_as_they_say_and_readings_beat_the_rule_of_th
     for count in (0, 1, 3):
         assert read[count]["bags_high"] > 0.7 and read[count]["date_high"] > 0.7  # five cooperatives say no more
     rule = next(one for one in rows if one["way"].startswith("rule") and one["harvests"] == 0)
-    assert read[0]["bags_error"] < rule["bags_error"]
-    assert read[3]["bags_error"] < read[0]["bags_error"]
+    assert read[0]["bags_error"] < 0.9 * rule["bags_error"]
+    assert read[3]["date_error"] < 0.9 * read[0]["date_error"]
 
 
 def test_a_written_world_is_foretold_from_its_records_and_scored_by_its_answers(tmp_path: Path) -> None:

@@ -119,6 +119,7 @@ def test_not_yet_moves_the_range_beyond_that_day() -> None:
     said = told(FED, Record(TIPPED_L, not_ready=240), today=245)
     assert said.days.low > 240 - 84
     assert said.days.low > plain().days.low
+    assert said.bags.middle < told(FED, Record(TIPPED_L), today=245).bags.middle, "a slow heap sinks for longer"
 
 
 def test_a_look_says_when() -> None:

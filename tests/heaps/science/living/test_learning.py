@@ -8,6 +8,7 @@ from scipy.stats import t as student
 
 from heaps.science.living.learning import (
     BAGS_BEFORE,
+    DAYS_BEFORE,
     DAYS_WITH_LOOK_BEFORE,
     LOOKS,
     MOST_SPREADS,
@@ -43,6 +44,24 @@ def test_a_surprise_counts_only_so_far() -> None:
     assert far.mean[0] - 2.0 == pytest.approx(0.6 * MOST_SPREADS * spread, abs=0.05)
 
 
+def test_members_that_are_not_possible_any_more_count_for_nothing() -> None:
+    still = MEMBERS[0] > 2.0
+    few = Seen(np.array([1.3]), MEMBERS[2:, still], np.array([[0.01]]))
+    assert condition(MEMBERS[:2], seen(1.3), still).mean == pytest.approx(condition(MEMBERS[:2, still], few).mean)
+    assert condition(MEMBERS[:2], None, still).mean[0] > 2.1 > condition(MEMBERS[:2], None).mean[0]
+
+
+def test_bags_lie_between_rule_and_equations_moved_by_readings_and_the_date_is_not_moved() -> None:
+    row = regressors(2.0, 3.0, 3.2)
+    assert foretell(BAGS_BEFORE, row, 2.0, 1.0).centre == pytest.approx(2.0 + 0.5 + 0.2)
+    other = regressors(2.0, 3.0, 2.8)
+    assert foretell(DAYS_BEFORE, row, 2.0, 1.0).centre == foretell(DAYS_BEFORE, other, 2.0, 1.0).centre
+    learnt = learn(learn(DAYS_BEFORE, row, 1.0, 1.0), other, -1.0, 1.0)
+    assert foretell(learnt, row, 2.0, 1.0).centre > foretell(learnt, other, 2.0, 1.0).centre, (
+        "harvests showed that they may"
+    )
+
+
 @given(st.floats(-5, 5), st.floats(0.01, 5))
 def test_a_reading_never_takes_confidence_away(value: float, error: float) -> None:
     after = condition(MEMBERS[:2], seen(value, error))
@@ -50,7 +69,7 @@ def test_a_reading_never_takes_confidence_away(value: float, error: float) -> No
 
 
 def test_harvests_in_any_order_teach_what_one_regression_does() -> None:
-    rows = [regressors(2.0 + shift, 2.2) for shift in (0.1, -0.3, 0.2, 0.5)]
+    rows = [regressors(2.2, 2.0 + shift, 2.1) for shift in (0.1, -0.3, 0.2, 0.5)]
     over, doubts = [0.2, -0.1, 0.3, 0.1], [1.0, 0.7, 0.8, 0.6]
     learnt = BAGS_BEFORE
     for row, y, doubt in zip(rows, over, doubts, strict=True):
@@ -72,7 +91,7 @@ def test_harvests_in_any_order_teach_what_one_regression_does() -> None:
 
 
 def test_a_cooperative_that_always_gets_a_third_less_is_told_a_third_less() -> None:
-    learnt, row = BAGS_BEFORE, regressors(2.0, 2.0)
+    learnt, row = BAGS_BEFORE, regressors(2.0, 2.0, 2.0)
     before = foretell(learnt, row, 2.0, 1.0)
     for _ in range(10):
         learnt = learn(learnt, row, float(np.log(2 / 3)), 1.0)
@@ -93,7 +112,8 @@ def test_students_range_and_where_not_yet_cuts_it() -> None:
 
 def test_a_look_that_finds_little_left_means_sooner() -> None:
     centres = [
-        foretell(DAYS_WITH_LOOK_BEFORE, regressors(5.0, 5.0, look), 5.0, 1.0).centre for look in ("all", "half", "none")
+        foretell(DAYS_WITH_LOOK_BEFORE, regressors(5.0, 5.0, 5.0, look), 5.0, 1.0).centre
+        for look in ("all", "half", "none")
     ]
     assert centres == sorted(centres, reverse=True)
     assert list(LOOKS.values()) == sorted(LOOKS.values(), reverse=True)

@@ -144,11 +144,19 @@ def test_no_further_reading_widens_a_range_without_saying_why(warmths: list[Warm
             assert Doubt.SURPRISE in now.why_wide
 
 
-def test_a_mark_far_below_what_was_marked_before_widens_the_range_and_is_named() -> None:
-    first = Fill(60, 0.6)
-    before, sunk, steady = told(fills=[first]), told(fills=[first, Fill(110, 0.2)]), told(fills=[first, Fill(110, 0.4)])
-    assert width(sunk.bags) > width(before.bags) * 1.03 and Doubt.NEWEST in sunk.why_wide
-    assert width(steady.bags) < width(before.bags) and Doubt.NEWEST not in steady.why_wide
+COLD = [Warmth(day, 12.0) for day in (20, 40, 60, 80)]
+
+
+def test_a_reading_far_from_those_before_widens_the_range_and_is_named() -> None:
+    before, hot, steady = told(COLD), told([*COLD, Warmth(110, 80.0)]), told([*COLD, Warmth(110, 12.5)])
+    assert width(hot.days) > width(before.days) * 1.03 and Doubt.NEWEST in hot.why_wide
+    assert width(steady.days) < width(before.days) * 1.01 and Doubt.NEWEST not in steady.why_wide
+
+
+def test_readings_that_leave_less_known_than_none_are_named() -> None:
+    odd = told(COLD, [Fill(110, 0.05)])
+    assert width(odd.bags) > width(plain().bags) and Doubt.SURPRISE in odd.why_wide
+    assert Doubt.SURPRISE not in told(fills=[Fill(110, 0.4)]).why_wide
 
 
 ROWS = st.integers(0, 2)
