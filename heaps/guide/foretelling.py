@@ -35,6 +35,10 @@ FORETELLING = Chapter(
                     RECKONED,
                 ),
                 line(_("What came of earlier heaps here: their bags, and when they were called ready."), RECKONED),
+                line(
+                    _("A rule of thumb and sums of how heaps rot count together. Harvests show how far to trust each."),
+                    RECKONED,
+                ),
                 line(_("Before there are any, what heaps lose elsewhere: a quarter to more than half."), "NRAES54-Y"),
             ),
             found_by=_("model, how is it reckoned, what does it know, weather, learning"),

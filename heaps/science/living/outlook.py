@@ -182,7 +182,8 @@ def waits(first_day: Array, course: Course, row: int) -> Array:
     """Days from the last load until a first day of each member; who has none yet is taken to need a tenth longer."""
     first, closed = first_day[row], course.fed_day[row, 0]
     end = (len(course.core_c) - closed) * 1.1
-    return np.maximum(np.where(first == NEVER, end, first - closed), 1.0)
+    days: Array = np.maximum(np.where(first == NEVER, end, first - closed), 1.0)
+    return days
 
 
 def bags_ahead(heap: Outlook, learnt: Learning) -> tuple[Student, bool]:
