@@ -1,9 +1,9 @@
 """What a coordinator is asked about entries: unlikely dates, broken rules, what two people said of one load or turn."""
 
 import uuid
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import Q
 from django.utils.translation import gettext_noop as _
@@ -14,8 +14,6 @@ from heaps.models import Entry, Question
 from heaps.science.materials import Materials
 
 TWICE_WITHIN = timedelta(minutes=30)
-#: What of an entry is asked about, to see whether it was recorded twice.
-SEEN = ("uid", "kind", "site_id", "bay_id", "effective_at", "details", "person_id", "device")
 #: Stands in place of a phone beside what came from a notebook, where each line is a load of its own.
 NOTEBOOK = uuid.UUID("6e0be0c5-2b1e-4c52-8f0e-3a1d5b9c7f10")
 #: What is asked about an unlikely date, by the word of `wire.date_doubt`.
@@ -27,6 +25,23 @@ ODD_DATES = {
 }
 
 
+class Seen(NamedTuple):
+    """What of an entry is looked at, to see whether it was recorded twice."""
+
+    pk: int
+    uid: uuid.UUID
+    kind: str
+    site_id: int
+    bay_id: int | None
+    effective_at: datetime
+    details: dict[str, Any]
+    person_id: int | None
+    device: uuid.UUID | None
+
+
+Sighted = Entry | Seen
+
+
 def settle(rows: Sequence[Entry], now: datetime) -> None:
     """A correction answers what was asked about its entry."""
     answered = [row.corrects for row in rows if row.corrects]
@@ -35,17 +50,37 @@ def settle(rows: Sequence[Entry], now: datetime) -> None:
         Question.objects.filter(about, settled_at=None).update(settled_at=now)
 
 
-def ask(rows: Sequence[Entry], answers: Answers, odd_dates: Mapping[str, str], materials: Materials) -> None:
-    """Ask about fresh `rows`: `odd_dates` says by uid why a date is unlikely. What is stored is translated when shown.
+def near(rows: Sequence[Entry]) -> list[Seen]:
+    """What had been tipped or turned at about the time of `rows` in the same bays, in the order of arrival.
 
-    When a correction was made matters to nobody.
+    To be asked before they are stored.
+    """
+    new = _loads_and_turns(rows)
+    if not new:
+        return []
+    first = min(row.effective_at for row in new) - TWICE_WITHIN
+    last = max(row.effective_at for row in new) + TWICE_WITHIN
+    found = Entry.objects.filter(
+        bay__in={row.bay_id for row in new}, kind__in=("dropoff", "turn"), effective_at__range=(first, last)
+    )
+    return [Seen(*one) for one in found.order_by("pk").values_list(*Seen._fields)]
+
+
+def ask(
+    rows: Sequence[Entry],
+    near: Sequence[Seen],
+    answers: Answers,
+    odd_dates: Iterable[tuple[Entry, str]],
+    materials: Materials,
+) -> None:
+    """Ask about fresh `rows`: `near` is what was near them before, `odd_dates` says whose date is unlikely, and why.
+
+    What is stored is translated when shown.
     """
     questions = [
-        Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=ODD_DATES[why])
-        for row in rows
-        if row.corrects is None and (why := odd_dates.get(str(row.uid)))
+        Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=ODD_DATES[why]) for row, why in odd_dates
     ]
-    questions += [*_broken_rules(rows, materials), *_changed_by_others(rows, answers), *_recorded_twice(rows)]
+    questions += [*_broken_rules(rows, materials), *_changed_by_others(rows, answers), *_recorded_twice(rows, near)]
     if questions:
         _number(rows)
         Question.objects.bulk_create(questions)
@@ -81,46 +116,43 @@ def _changed_by_others(rows: Sequence[Entry], answers: Answers) -> list[Question
     ]
 
 
-def _recorded_twice(rows: Sequence[Entry]) -> list[Question]:
-    new = [row for row in rows if row.kind in ("dropoff", "turn")]
-    if not new:
-        return []
-    by_sight: dict[Any, list[Entry]] = {}
-    for row in (*_near(new), *new):
+def _loads_and_turns(rows: Sequence[Entry]) -> list[Entry]:
+    return [row for row in rows if row.kind in ("dropoff", "turn")]
+
+
+def _recorded_twice(rows: Sequence[Entry], near: Sequence[Seen]) -> list[Question]:
+    new = _loads_and_turns(rows)
+    seen: list[Sighted] = [*near, *new]
+    by_sight: dict[Any, list[Sighted]] = {}
+    for row in seen:
         by_sight.setdefault(_sight(row), []).append(row)
     withdrawn = _withdrawn([row for alike in by_sight.values() if _by_several(alike) for row in alike])
     fresh = {row.uid for row in new}
     return [
-        Question(why=Question.Why.TWICE, site_id=one.site_id, entry=one, other=other, says=_twice(one))
+        Question(why=Question.Why.TWICE, site_id=one.site_id, entry=_row(one), other=_row(other), says=_twice(one))
         for alike in by_sight.values()
         for one, other in _close_in_time([row for row in alike if row.uid not in withdrawn])
         if fresh & {one.uid, other.uid}
     ]
 
 
-def _near(new: Sequence[Entry]) -> list[Entry]:
-    """What else was tipped or turned at about that time in the same bays, in the order of arrival."""
-    first = min(row.effective_at for row in new) - TWICE_WITHIN
-    last = max(row.effective_at for row in new) + TWICE_WITHIN
-    near = Entry.objects.filter(
-        bay__in={row.bay_id for row in new}, kind__in=("dropoff", "turn"), effective_at__range=(first, last)
-    )
-    fresh = {row.uid for row in new}
-    return [row for row in near.order_by("pk").only(*SEEN) if row.uid not in fresh]
+def _row(one: Sighted) -> Entry:
+    """A fresh row has no number yet, and gets it before its question is stored."""
+    return Entry(pk=one.pk) if isinstance(one, Seen) else one
 
 
-def _by_several(rows: Iterable[Entry]) -> bool:
+def _by_several(rows: Iterable[Sighted]) -> bool:
     return len({(row.person_id, row.device) for row in rows}) > 1
 
 
-def _withdrawn(rows: Sequence[Entry]) -> set[Any]:
+def _withdrawn(rows: Sequence[Sighted]) -> set[Any]:
     if not rows:
         return set()
     answers = Entry.objects.filter(corrects__in={row.uid for row in rows}, details__says="withdraw")
     return set(answers.values_list("corrects", flat=True))
 
 
-def _close_in_time(rows: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:
+def _close_in_time(rows: Sequence[Sighted]) -> Iterator[tuple[Sighted, Sighted]]:
     """Each with the next that somebody else recorded within half an hour: one load can be only one other's."""
     in_order = sorted(rows, key=lambda row: row.effective_at)  # those of one moment as they arrived
     for place, one in enumerate(in_order):
@@ -132,13 +164,13 @@ def _close_in_time(rows: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:
                 break
 
 
-def _by_two_people(one: Entry, other: Entry) -> bool:
+def _by_two_people(one: Sighted, other: Sighted) -> bool:
     if one.device == other.device == NOTEBOOK or (one.person_id and one.person_id == other.person_id):
         return False
     return (one.person_id, one.device) != (other.person_id, other.device)
 
 
-def _sight(row: Entry) -> tuple[Any, ...]:
+def _sight(row: Sighted) -> tuple[Any, ...]:
     """What two people at the same bay would both have seen."""
     if row.kind == "turn":
         return (row.bay_id, row.kind, str(row.details["sources"]))
@@ -146,7 +178,7 @@ def _sight(row: Entry) -> tuple[Any, ...]:
     return (row.bay_id, row.kind, said["feedstock"], said["half_containers"] * said["container_ml"])
 
 
-def _twice(row: Entry) -> str:
+def _twice(row: Sighted) -> str:
     if row.kind == "turn":
         return _("Two people recorded this turn within half an hour. Was it one turn?")
     return _("Two people recorded this load within half an hour. Was it one load?")

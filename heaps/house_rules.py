@@ -61,7 +61,7 @@ def against_the_rules(rows: Sequence[Entry], materials: Materials) -> list[Entry
     if not loads:
         return []
     never: dict[tuple[int, str], datetime] = {}
-    for rule in GateRule.objects.filter(site__in={row.site_id for row in loads}, acceptance="never"):
+    for rule in GateRule.objects.filter(site__in={row.site_id for row in loads}, acceptance="never").order_by():
         if rule.feedstock in stricter([rule], materials):
             never[rule.site_id, rule.feedstock] = rule.since
     for key, decided_at in materials.strict_since.items():

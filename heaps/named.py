@@ -1,19 +1,34 @@
-"""What the entries of one sending name: sites, bays, donors, and what others have settled. Each in one question."""
+"""What the entries of one sending name: other entries, sites, bays, donors. Each in one question."""
 
+import uuid
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from django.db.models import Q
 
 from heaps import wire
 from heaps.models import Bay, Donor, Entry, Site
-from members.models import Member
 
 
-def corrected_by_others(uids: set[str], person: Member | None) -> set[str]:
-    corrections = Entry.objects.filter(corrects__in=uids).exclude(person=person)
-    return {str(uid) for uid in corrections.values_list("corrects", flat=True)}
+class Told(NamedTuple):
+    """What the door has to know of an entry that is in the ledger."""
+
+    uid: uuid.UUID
+    kind: str
+    site_id: int
+    person_id: int | None
+    fingerprint: str
+    corrects: uuid.UUID | None
+
+
+def told_of(uids: set[uuid.UUID]) -> list[Told]:
+    """The entries with these numbers, and whatever corrects them."""
+    rows = Entry.objects.filter(Q(uid__in=uids) | Q(corrects__in=uids))
+    return [Told(*row) for row in rows.values_list(*Told._fields)]
 
 
 def bays_of(named: set[str]) -> dict[str, Bay]:
-    return {str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site")}
+    return {str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site").order_by()}
 
 
 def sites_of(named: set[str], bays: Iterable[Bay]) -> dict[str, Site]:

@@ -1,6 +1,7 @@
 """Entries laid aside for a coordinator: what stands on such a row, and how many one person's phones may hand in."""
 
 import json
+import uuid
 from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
@@ -22,7 +23,7 @@ class TooMany(Exception):
     """More has been handed in within a day than a coordinator can look at. The rest waits on its phone."""
 
 
-def where_they_are(uids: Iterable[str]) -> dict[str, str]:
+def where_they_are(uids: Iterable[uuid.UUID]) -> dict[str, str]:
     """What has become of parked entries, by uid: waiting, placed or left out; or copy, copied, where none is sealed."""
     rows = Parked.objects.filter(uid__in=uids).values_list("uid", "reason", "placed_at", "left_out_at")
     return {str(uid): _state(reason == FROM_FILE, *when) for uid, reason, *when in rows}

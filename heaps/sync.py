@@ -9,14 +9,14 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import cached_property
 
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from heaps import doubts, history, named, parking, wire
-from heaps.ledger import REPLAY
+from heaps import doubts, history, ledger, named, parking, wire
 from heaps.ledger.kinds import Correction
 from heaps.models import Bay, Donor, Entry, Ledger, Parked, Site, known_materials, many
 from heaps.science.materials import Materials
@@ -58,7 +58,7 @@ def epoch() -> uuid.UUID:
 
 def head() -> Ledger:
     """The ledger's one head row."""
-    return Ledger.objects.get_or_create(pk=1, defaults={"replay": REPLAY})[0]
+    return Ledger.objects.get_or_create(pk=1, defaults={"replay": ledger.REPLAY})[0]
 
 
 def _locked() -> Ledger:
@@ -77,13 +77,13 @@ def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
     wanted = [one for one in read if isinstance(one, wire.Wired)]
     if not wanted:
         return [one for one in read if isinstance(one, Receipt)]
-    with transaction.atomic():
+    with transaction.atomic(savepoint=False):  # nobody goes on after half of it
         lock = _locked()
         desk = _Desk.opened(wanted, sending)
         raws = {id(one): raw for one, raw in zip(read, raw_entries, strict=True)}
         receipts = [one if isinstance(one, Receipt) else desk.judge(one, raws[id(one)]) for one in read]
         parking.keep(desk.parked, sending.received_at)
-        _append(desk.taken, sending, lock, materials)
+        _append(desk, lock, materials)
     return receipts
 
 
@@ -113,38 +113,46 @@ class _Desk:
     """What is known about the entries of one sending before any is taken."""
 
     sending: Sending
+    sender: int | None
     fingerprints: dict[str, str]
-    originals: dict[str, Entry]
-    settled: set[str]  # entries that somebody else has corrected
+    originals: dict[str, named.Told | Entry]
+    corrected: set[uuid.UUID | None]  # entries that have been corrected
+    settled: set[str]  # and those of them where somebody else did
     held: dict[str, str]  # parked entries by uid: waiting, placed or left out
     sites: dict[str, Site]
     bays: dict[str, Bay]
     donors: dict[str, Donor]
-    care: Care
     taken: list[tuple[wire.Wired, Entry]] = field(default_factory=list)
     parked: list[Parked] = field(default_factory=list)
 
     @classmethod
     def opened(cls, wanted: Sequence[wire.Wired], sending: Sending) -> "_Desk":
-        uids = {one.uid for one in wanted}
-        meant = {one.what.corrects for one in wanted if isinstance(one.what, Correction)}
-        told = Entry.objects.only("uid", "kind", "site_id", "person_id", "fingerprint")
-        rows = {str(row.uid): row for row in told.filter(uid__in=uids | meant)}
+        uids = {one.number for one in wanted}
+        meant = {uuid.UUID(one.what.corrects) for one in wanted if isinstance(one.what, Correction)}
+        told = named.told_of(uids | meant)
+        corrections = [one for one in told if one.corrects]
+        sender = _number(sending.person)
         bays = named.bays_of({uid for one in wanted for uid in wire.bays_named(one)})
         held = parking.where_they_are(uids)
         if not sending.unproved:
             parking.make_way(held)
         return cls(
             sending=sending,
-            fingerprints={uid: row.fingerprint for uid, row in rows.items() if uid in uids},
-            originals=rows,
-            settled=named.corrected_by_others(meant, sending.person) if meant else set(),
+            sender=sender,
+            fingerprints={str(one.uid): one.fingerprint for one in told if one.uid in uids},
+            originals={str(one.uid): one for one in told},
+            corrected={one.corrects for one in corrections},
+            settled={str(one.corrects) for one in corrections if one.person_id != sender},
             held=held,
             sites=named.sites_of({one.site for one in wanted}, bays.values()),
             bays=bays,
             donors=named.donors_named(wanted),
-            care=care_of(sending.person),
         )
+
+    @cached_property
+    def care(self) -> Care:
+        """What the sender looks after: few entries ask for it."""
+        return care_of(self.sending.person)
 
     def judge(self, wired: wire.Wired, raw: object) -> Receipt:
         """The receipt of one entry; it is laid ready to be stored if it gets in."""
@@ -167,10 +175,13 @@ class _Desk:
         if reason := self._pointless(wired):
             return Receipt(wired.uid, "refused", reason)
         row = self.originals[wired.uid] = self._row(wired)
-        row.said = wired.what
         self.taken.append((wired, row))
         self.fingerprints[wired.uid] = row.fingerprint
         return Receipt(wired.uid, "accepted")
+
+    def is_spoken_of(self, row: Entry) -> bool:
+        """Whether a fresh row corrects an entry, or had been corrected before it came."""
+        return row.corrects is not None or row.uid in self.corrected
 
     def _lay_aside(self, wired: wire.Wired, raw: object) -> Receipt:
         """What a coordinator has to look at, or has looked at."""
@@ -182,15 +193,14 @@ class _Desk:
 
     def _forbidden(self, wired: wire.Wired) -> str:
         """Why this person may not record this, or nothing."""
-        if self._may_mend(wired):
+        if wired.kind not in ("opening", Correction.kind) or self._may_mend(wired):
             return ""
         if wired.kind == "opening":
             return _("Only a coordinator says what already lay in a bay. Please tell one.")
         if isinstance(wired.what, Correction) and wired.what.says == "stands":
             return _("Only a coordinator says that an entry stands. Please ask one.")
         original = self.originals.get(wired.what.corrects) if isinstance(wired.what, Correction) else None
-        sender = self.sending.person.pk if self.sending.person else 0  # nobody is not whoever has left
-        if original and original.person_id != sender:
+        if original and original.person_id != (self.sender or 0):  # nobody is not whoever has left
             return _("Only the person who recorded it or a coordinator can change this entry. Please ask one.")
         if original and str(original.uid) in self.settled:
             return _("A coordinator has settled this entry. Please ask one to change it again.")
@@ -244,12 +254,11 @@ class _Desk:
         return receipt
 
     def _row(self, wired: wire.Wired) -> Entry:
-        sending = self.sending
-        return Entry(
-            uid=uuid.UUID(wired.uid),
+        sending, donor, by_others = self.sending, self._donor(wired), self.sending.recorded_by
+        row = many.fresh(
+            Entry,
+            uid=wired.number,
             kind=wired.kind,
-            site=self.sites[wired.site],
-            bay=self.bays[wired.bay] if wired.bay else None,
             occurred_at=wired.occurred_at,
             effective_at=wire.effective_at(wired, sending.sent_at, sending.received_at),
             received_at=sending.received_at,
@@ -257,11 +266,14 @@ class _Desk:
             details=wired.details,
             corrects=uuid.UUID(wired.what.corrects) if isinstance(wired.what, Correction) else None,
             fingerprint=wired.fingerprint,
-            person=sending.recorded_by.get(wired.uid, sending.person),
+            person_id=_number(by_others[wired.uid]) if wired.uid in by_others else self.sender,
             device=sending.device,
             words=wired.words,
-            donor=self._donor(wired),
+            donor_id=donor and donor.pk,
         )
+        row.site, row.bay = self.sites[wired.site], self.bays.get(wired.bay or "")
+        row.told = ledger.Entry(wired.uid, wired.bay, row.effective_at, wired.what)
+        return row
 
     def _donor(self, wired: wire.Wired) -> Donor | None:
         """Who gave it, if they give at that site; one that is not known is left out."""
@@ -269,21 +281,29 @@ class _Desk:
         return donor if donor and donor.site_id in (None, self.sites[wired.site].pk) else None
 
 
-def _append(taken: Sequence[tuple[wire.Wired, Entry]], sending: Sending, lock: Ledger, materials: Materials) -> None:
-    """Store rows at the chain's end and bring everything beside the ledger up to date."""
-    if not taken:
+def _number(person: Member | None) -> int | None:
+    return person.pk if person else None
+
+
+def _append(desk: _Desk, lock: Ledger, materials: Materials) -> None:
+    """Store what was taken at the chain's end and bring everything beside the ledger up to date."""
+    if not desk.taken:
         return
-    rows = [row for _wired, row in taken]
+    sending, rows = desk.sending, [row for _wired, row in desk.taken]
+    near = doubts.near(rows)
     for row in rows:
         row.chain = lock.chain = link(lock.chain, row)
-    lock.entries += len(rows)
     many.insert(Entry, rows)
-    lock.save()
-    answers = history.answers_to(rows)
+    many.put(Ledger, "chain", [(lock.pk, lock.chain)], counted="entries", more=len(rows))
+    answers = history.answers_to({row.corrects or row.uid for row in rows if desk.is_spoken_of(row)})
     history.carry_forward(rows, answers, materials)
     doubts.settle(rows, sending.received_at)
-    odd_dates = {wired.uid: wire.date_doubt(wired, sending.sent_at, sending.received_at) for wired, _row in taken}
-    doubts.ask(rows, answers, odd_dates, materials)
+    odd_dates = [
+        (row, why)
+        for wired, row in desk.taken
+        if (why := wire.date_doubt(wired, sending.sent_at, sending.received_at)) and row.corrects is None
+    ]
+    doubts.ask(rows, near, answers, odd_dates, materials)
 
 
 def link(chain: str, row: Entry) -> str:

@@ -103,17 +103,18 @@ def note_phone(request: HttpRequest, phone: uuid.UUID, waiting: int) -> None:
 
     With another number than before it comes with an empty store: what it spoke of last is missing.
     """
-    now = timezone.now()
-    device = device_of(request)
+    said: dict[str, Any] = {"phone": phone, "waiting": waiting, "spoke_at": timezone.now()}
+    here = Device.objects.filter(pk=request.session.get(DEVICE_KEY, 0))
+    if here.filter(phone=phone).update(**said):
+        return  # the same as ever
+    device = here.first()
     if device is None:
         return
-    said: dict[str, Any] = {"phone": phone, "waiting": waiting, "spoke_at": now}
-    if device.phone != phone:
-        if device.phone and device.waiting:
-            said |= {"missing": device.missing + device.waiting, "missing_since": device.spoke_at}
-        # of what waits on one phone only its newest sign-in speaks
-        Device.objects.filter(member=device.member_id, phone=phone).update(waiting=0)
-    Device.objects.filter(pk=device.pk).update(**said)
+    if device.phone and device.waiting:
+        said |= {"missing": device.missing + device.waiting, "missing_since": device.spoke_at}
+    # of what waits on one phone only its newest sign-in speaks
+    Device.objects.filter(member=device.member_id, phone=phone).update(waiting=0)
+    here.update(**said)
 
 
 def note_handed_in(whose: str, phone: uuid.UUID, waiting: int) -> None:

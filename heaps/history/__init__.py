@@ -34,7 +34,8 @@ current_states = bays.current_states
 
 
 def carry_forward(rows: Sequence[Entry], answers: Answers, materials: Materials) -> None:
-    """Bring states and totals up to date with `rows`, which have just been stored, and all `answers_to` them."""
+    """Bring states and totals up to date with `rows`, which have just been stored, and `answers`, all corrections of
+    what they are or correct."""
     changes = changes_of(rows, answers)
     if not changes:
         return

@@ -1,9 +1,9 @@
 """The stored state of each bay: carried forward by new entries, replayed from a checkpoint by late ones."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import Q
 
@@ -38,18 +38,33 @@ def before(site_id: int, entry: ledger.Entry, materials: Materials) -> ledger.Ba
 
 def carry(changes: Sequence[Change], site_id: int, materials: Materials) -> None:
     """Carry one site's stored states past some changes."""
-    walk = _forward(changes, materials) or _rewound(changes, site_id, materials)
-    here = Bay.objects.filter(site_id=site_id, uid__in=walk.states)
-    bays = {str(uid): (pk, stored) for uid, pk, stored in here.values_list("uid", "pk", "stored__pk")}
+    kept = _kept({bay for change in changes for side in change.sides for bay in side.bays})
+    walk = _forward(changes, kept, materials)
+    if walk is None:
+        walk = _rewound(changes, site_id, materials)
+        kept = _kept(walk.states)
     plain = {uid: ledger.to_plain(state) for uid, state in walk.states.items()}
-    known = {uid: stored for uid, (_pk, stored) in bays.items() if stored}
+    known = {uid: one.stored_id for uid, one in kept.items() if one.stored_id}
     still = ((pk, plain[uid]) for uid, pk in known.items() if walk.states[uid].upto)
     many.put(StoredBay, "state", still, counted="carried")
     if gone := [pk for uid, pk in known.items() if not walk.states[uid].upto]:
         StoredBay.objects.filter(pk__in=gone).delete()
     fresh = [uid for uid, state in walk.states.items() if state.upto and uid not in known]
-    many.insert(StoredBay, (StoredBay(bay_id=bays[uid][0], state=plain[uid]) for uid in fresh))
-    many.insert(Checkpoint, (_checkpoint(bays[uid][0], state) for uid, state in walk.checkpoints))
+    many.insert(StoredBay, (StoredBay(bay_id=kept[uid].bay_id, state=plain[uid]) for uid in fresh))
+    many.insert(Checkpoint, (_checkpoint(kept[uid].bay_id, state) for uid, state in walk.checkpoints))
+
+
+class Kept(NamedTuple):
+    """What is stored of a bay; without a state nothing was recorded there yet."""
+
+    bay_id: int
+    stored_id: int | None
+    state: Any
+
+
+def _kept(bays: Collection[str]) -> dict[str, Kept]:
+    rows = Bay.objects.filter(uid__in=bays).order_by()
+    return {str(uid): Kept(*kept) for uid, *kept in rows.values_list("uid", "pk", "stored__pk", "stored__state")}
 
 
 @dataclass
@@ -76,13 +91,12 @@ class Walk:
             self.checkpoints.append((bay, self.states[bay]))
 
 
-def _forward(changes: Sequence[Change], materials: Materials) -> Walk | None:
+def _forward(changes: Sequence[Change], kept: Mapping[str, Kept], materials: Materials) -> Walk | None:
     """The common case: nothing but entries later than all that their bays hold. None when it is not that."""
     entries = sorted((change.after for change in changes if change.after), key=lambda entry: entry.key)
     if any(change.before for change in changes):
         return None
-    touched = {bay for entry in entries for bay in entry.bays}
-    walk = Walk(_stored(touched), materials)
+    walk = Walk({uid: ledger.from_plain(one.state) for uid, one in kept.items() if one.stored_id}, materials)
     for entry in entries:
         if any(_upto(walk.states.get(bay)) >= entry.key for bay in entry.bays):
             return None
@@ -140,11 +154,6 @@ def _drop_checkpoints(bays: set[str], start: Key) -> None:
     later = Checkpoint.objects.filter(bay__uid__in=bays, at__gte=start[0])
     gone = [pk for pk, at, place, uid in later.values_list("pk", "at", "place", "uid") if (at, place, uid) >= start]
     Checkpoint.objects.filter(pk__in=gone).delete()
-
-
-def _stored(bays: set[str]) -> dict[str, ledger.BayState]:
-    stored = StoredBay.objects.filter(bay__uid__in=bays).values_list("bay__uid", "state")
-    return {str(uid): ledger.from_plain(state) for uid, state in stored}
 
 
 def _checkpoint(bay_id: int, state: ledger.BayState) -> Checkpoint:

@@ -1,7 +1,7 @@
 """Rows of the ledger as entries, and what freshly stored rows change."""
 
 import uuid
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import islice
@@ -33,7 +33,9 @@ class Change:
 
 def entry_of(row: Entry) -> ledger.Entry:
     """The entry that a row holds. `row.bay` must have been fetched."""
-    what = row.said or stored_details(row.kind, row.details)
+    if row.told and row.corrects is None:
+        return row.told
+    what = stored_details(row.kind, row.details)
     if isinstance(what, Correction) and what.at:
         what = replace(what, at=max(OLDEST, min(what.at, row.received_at)))
     return ledger.Entry(uid=str(row.uid), bay=str(row.bay.uid) if row.bay else None, at=row.effective_at, what=what)
@@ -92,18 +94,18 @@ def _some_at_once(uids: Iterable[uuid.UUID]) -> Iterator[list[uuid.UUID]]:
         yield some
 
 
-def answers_to(rows: Sequence[Entry]) -> Answers:
-    """Every correction, old or new, of the originals that `rows` are or correct."""
+def answers_to(uids: Collection[uuid.UUID]) -> Answers:
+    """Every correction, old or new, of the entries with these numbers."""
     answers: Answers = {}
-    roots = {row.corrects or row.uid for row in rows}
-    for answer in Entry.objects.filter(corrects__in=roots).select_related("bay"):
+    for answer in Entry.objects.filter(corrects__in=uids).select_related("bay") if uids else ():
         answers.setdefault(answer.corrects, []).append(answer)
     return answers
 
 
 def changes_of(rows: Sequence[Entry], answers: Answers | None = None) -> list[Change]:
     """What `rows`, already stored, change: each original once, with all its corrections old and new."""
-    answers = answers_to(rows) if answers is None else answers
+    if answers is None:
+        answers = answers_to({row.corrects or row.uid for row in rows})
     new = {row.uid for row in rows}
     originals = {row.uid: row for row in rows if row.corrects is None}
     if missing := {row.corrects for row in rows if row.corrects} - originals.keys():
@@ -114,10 +116,11 @@ def changes_of(rows: Sequence[Entry], answers: Answers | None = None) -> list[Ch
 
 
 def _change(row: Entry, answers: Iterable[Entry], new: set[uuid.UUID]) -> Change:
+    entry = entry_of(row)
     here = [answer for answer in answers if answer.site_id == row.site_id]
     old = [answer for answer in here if answer.uid not in new]
     return Change(
         row=row,
-        before=None if row.uid in new else ledger.corrected_by(entry_of(row), map(entry_of, old)),
-        after=ledger.corrected_by(entry_of(row), map(entry_of, here)),
+        before=None if row.uid in new else ledger.corrected_by(entry, [entry_of(one) for one in old]),
+        after=ledger.corrected_by(entry, [entry_of(one) for one in here]),
     )

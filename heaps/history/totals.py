@@ -1,12 +1,12 @@
 """Totals a day, uses and attendance: sums that changes are added to and taken from."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import QuerySet
 
 from heaps import ledger
 from heaps.history.rows import Change
@@ -19,20 +19,21 @@ DAY_KEY = ("site_id", "bay_id", "day", "what", "detail", "basis")
 AMOUNTS = tuple(asdict(ledger.Amount()))
 UseKey = tuple[int, str, int | None]  # site, feedstock, container
 MonthKey = tuple[int, date, int]  # site, month, person
+MONTH_KEY = ("site_id", "month", "person_id")
 
 
 def add(changes: Sequence[Change], materials: Materials, before: Materials | None = None) -> None:
     """Add what the changes bring, and take away what stood there before, as it weighed by the materials `before`."""
     days, uses, months = _sums(changes, materials, before or materials)
-    _add_days(days)
-    _add_counts(Use, ("site_id", "feedstock", "container_id"), "loads", uses)
-    _add_counts(Attendance, ("site_id", "month", "person_id"), "entries", months)
+    _add(DayTotal, DAY_KEY, AMOUNTS, {key: ledger.numbers(amount) for key, amount in days.items()})
+    _add(Use, ("site_id", "feedstock", "container_id"), ["loads"], {key: (count,) for key, count in uses.items()})
+    _add(Attendance, MONTH_KEY, ["entries"], {key: (count,) for key, count in months.items()})
 
 
 def let_go(changes: Sequence[Change], materials: Materials) -> None:
     """Take out of attendance what these entries say of whoever recorded them."""
     _days, _uses, months = _sums(changes, materials, materials)
-    _add_counts(Attendance, ("site_id", "month", "person_id"), "entries", {key: -more for key, more in months.items()})
+    _add(Attendance, MONTH_KEY, ["entries"], {key: (-count,) for key, count in months.items()})
 
 
 def drift(site: Site, parts: Iterable[Sequence[Change]], materials: Materials) -> list[str]:
@@ -73,8 +74,8 @@ def _sums(
 ) -> tuple[dict[Any, Any], dict[Any, int], dict[Any, int]]:
     sites = _sites(changes)
     bay_ids = _bay_numbers(changes)
-    containers = Container.objects.filter(site__in=sites).values_list("site_id", "uid", "pk")
-    container_ids = {(site_id, str(uid)): pk for site_id, uid, pk in containers}
+    containers = Container.objects.filter(site__in=sites).order_by()
+    container_ids = {(site, str(uid)): pk for site, uid, pk in containers.values_list("site_id", "uid", "pk")}
     days: dict[DayKey, ledger.Amount] = defaultdict(ledger.Amount)
     uses: dict[UseKey, int] = defaultdict(int)
     months: dict[MonthKey, int] = defaultdict(int)
@@ -107,7 +108,8 @@ def _sites(changes: Sequence[Change]) -> dict[int, Site]:
 
 def _bay_numbers(changes: Sequence[Change]) -> dict[str, int]:
     """The bays of some changes. Most have come with their rows."""
-    numbers = {str(row.bay.uid): row.bay.pk for row in (change.row for change in changes) if row.bay}
+    here = {row.bay_id: row.bay for row in (change.row for change in changes)}
+    numbers = {str(bay.uid): bay.pk for bay in here.values() if bay}
     if missing := {side.bay for change in changes for side in change.sides if side.bay} - numbers.keys():
         numbers |= {str(uid): pk for uid, pk in Bay.objects.filter(uid__in=missing).values_list("uid", "pk")}
     return numbers
@@ -121,36 +123,18 @@ def _signed(changes: Iterable[Change]) -> Iterable[tuple[Change, ledger.Entry, i
             yield change, change.after, 1
 
 
-def _add_days(sums: dict[DayKey, ledger.Amount]) -> None:
-    if not sums:
-        return
-    known = _known_days(sums)
-    many.add(DayTotal, AMOUNTS, ((known[key], ledger.numbers(more)) for key, more in sums.items() if key in known))
-    many.insert(DayTotal, (_day_total(key, amount) for key, amount in sums.items() if key not in known))
-    if any(more.entries < 0 for more in sums.values()):
-        DayTotal.objects.filter(pk__in=known.values(), **asdict(ledger.Amount())).delete()
+def _add(model: Any, key: Sequence[str], counts: Sequence[str], sums: Mapping[Any, Sequence[int]]) -> None:
+    """Add to what the rows with these keys count. What is not there yet begins, what comes to nothing is taken out."""
+    if many.add(model, key, counts, sums.items()) < len(sums):
+        known = set(_around(model, key, sums).values_list(*key))
+        new = (zip((*key, *counts), (*at, *more), strict=True) for at, more in sums.items() if at not in known)
+        many.insert(model, (many.fresh(model, **dict(one)) for one in new))
+    if any(min(more) < 0 for more in sums.values()):
+        _around(model, key, sums).filter(**dict.fromkeys(counts, 0)).delete()
 
 
-def _known_days(sums: Iterable[DayKey]) -> dict[DayKey, int]:
-    """The numbers of the rows that are there already, by what they sum."""
-    bays = {key[1] for key in sums}
-    of_bays = Q(bay_id__in=bays - {None}) | Q(bay__isnull=True) if None in bays else Q(bay_id__in=bays)
-    here = DayTotal.objects.filter(of_bays, site_id__in={key[0] for key in sums}, day__in={key[2] for key in sums})
-    return {tuple(key): pk for pk, *key in here.values_list("pk", *DAY_KEY)}
-
-
-def _day_total(key: DayKey, amount: ledger.Amount) -> DayTotal:
-    return DayTotal(**dict(zip(DAY_KEY, key, strict=True)), **dict(zip(AMOUNTS, ledger.numbers(amount), strict=True)))
-
-
-def _add_counts(model: Any, names: tuple[str, ...], count: str, sums: dict[Any, int]) -> None:
-    """Add to the one counting column of a small table; a row that comes to nothing is taken out."""
-    if not sums:
-        return
-    wanted = {f"{name}__in": {key[place] for key in sums} for place, name in enumerate(names) if name != "container_id"}
-    known = {tuple(key): pk for pk, *key in model.objects.filter(**wanted).values_list("pk", *names)}
-    many.add(model, [count], ((known[key], (more,)) for key, more in sums.items() if key in known))
-    fresh = ((key, more) for key, more in sums.items() if key not in known)
-    many.insert(model, (model(**dict(zip(names, key, strict=True)), **{count: more}) for key, more in fresh))
-    if any(more < 0 for more in sums.values()):
-        model.objects.filter(pk__in=known.values(), **{count: 0}).delete()
+def _around(model: Any, key: Sequence[str], sums: Iterable[Any]) -> QuerySet[Any]:
+    """The rows with these keys, and some that have a part of one and a part of another."""
+    parts = {f"{name}__in": set(values) for name, values in zip(key, zip(*sums, strict=True), strict=True)}
+    rows: QuerySet[Any] = model.objects.filter(**{name: values for name, values in parts.items() if None not in values})
+    return rows

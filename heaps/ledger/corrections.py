@@ -1,6 +1,6 @@
 """Entries as their corrections leave them."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import cast
 
@@ -23,12 +23,14 @@ def effective(entries: Iterable[Entry]) -> list[Entry]:
     return sorted((entry for entry in corrected if entry), key=lambda entry: entry.key)
 
 
-def corrected_by(entry: Entry, answers: Iterable[Entry]) -> Entry | None:
+def corrected_by(entry: Entry, answers: Sequence[Entry]) -> Entry | None:
     """The entry after its corrections `answers`; None when it is withdrawn.
 
     The latest that changes something decides; one that says "stands" changes nothing, and holds until the
     entry is changed again. A correction that would change an entry's kind is as if it had not been made.
     """
+    if not answers:
+        return entry
     said = [cast(Correction, answer.what) for answer in sorted(answers, key=lambda answer: answer.key)]
     telling = [one for one in said if one.what is None or one.what.kind == entry.what.kind]
     changes = [one for one in telling if one.says != "stands"]

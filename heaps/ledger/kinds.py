@@ -232,5 +232,7 @@ class Entry:
     @property
     def bays(self) -> tuple[str, ...]:
         """Every bay the entry touches."""
-        sources = tuple(share.bay for share in self.what.sources) if isinstance(self.what, Turn) else ()
-        return tuple(dict.fromkeys((*sources, *((self.bay,) if self.bay else ()))))
+        own = (self.bay,) if self.bay else ()
+        if not isinstance(self.what, Turn):
+            return own
+        return tuple(dict.fromkeys((*(share.bay for share in self.what.sources), *own)))

@@ -20,6 +20,7 @@ from heaps.ledger.heap import (
     Mark,
     Remark,
     Unturned,
+    changed,
     laid_on,
     mixed,
     split,
@@ -79,14 +80,14 @@ def _fill(state: BayState, entry: Entry, bay: str, content: Content, feedstock: 
     """Matter goes in: a batch begins in an empty bay, and what was ready is so no more."""
     batch = state.batch or Batch(uid=entry.uid, bay=bay, began=entry.at)
     layer = Layer(feedstock, sum(load.volume_ml for load in content.values()))
-    fuller = replace(
+    fuller = changed(
         batch,
         content=together([batch.content, content]),
         layers=laid_on(batch.layers, layer),
         fed_at=_later(batch.fed_at, entry.at),
         ready_at=None,
     )
-    return replace(state, batch=fuller)
+    return BayState(fuller, state.closed_at, state.upto, state.remarks)
 
 
 def _later(one: datetime | None, other: datetime) -> datetime:

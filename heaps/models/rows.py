@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from heaps.ledger import ORDER, Kind
+from heaps import ledger
 from heaps.models.ground import Bay, Donor, Site
 
 
@@ -51,11 +51,11 @@ class Entry(models.Model):
     words = models.TextField(blank=True)
     donor = models.ForeignKey(Donor, models.SET_NULL, null=True, related_name="entries")
 
-    said: Kind | None = None  # what `details` say, where the door has just read them: no column
+    told: ledger.Entry | None = None  # the same as the core has it, where the door has just read it: no column
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=models.Q(kind__in=list(ORDER)), name="entry_kind_known"),
+            models.CheckConstraint(condition=models.Q(kind__in=list(ledger.ORDER)), name="entry_kind_known"),
             models.CheckConstraint(
                 condition=models.Q(effective_at__lte=models.F("received_at")),
                 name="entry_not_from_the_future",

@@ -24,6 +24,7 @@ from heaps.wire.values import (
 
 WIRE = 1
 MOST_ENTRIES = 50
+IN_ONE_FORM = json.JSONEncoder(sort_keys=True, separators=(",", ":")).encode
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,11 @@ class Wired:
     donor: str | None = None
 
     @cached_property
+    def number(self) -> uuid.UUID:
+        """Its uid as a database takes it."""
+        return uuid.UUID(self.uid)
+
+    @cached_property
     def fingerprint(self) -> str:
         """What a stored entry is known by: neither who recorded or gave it nor the free words are in it."""
         return fingerprint_of(
@@ -51,7 +57,7 @@ class Wired:
 
 def fingerprint_of(*said: object) -> str:
     """SHA-256 of what was recorded: number, kind, site, bay, moment, whether typed in, details."""
-    return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+    return hashlib.sha256(IN_ONE_FORM(said).encode()).hexdigest()
 
 
 def bays_named(wired: Wired) -> set[str]:
