@@ -4,10 +4,8 @@ import uuid
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from django.db.models import Q
-
 from heaps import wire
-from heaps.models import Bay, Donor, Entry, Site
+from heaps.models import Bay, Donor, Entry, Site, many
 
 
 class Told(NamedTuple):
@@ -23,8 +21,8 @@ class Told(NamedTuple):
 
 def told_of(uids: set[uuid.UUID]) -> list[Told]:
     """The entries with these numbers, and whatever corrects them."""
-    rows = Entry.objects.filter(Q(uid__in=uids) | Q(corrects__in=uids))
-    return [Told(*row) for row in rows.values_list(*Told._fields)]
+    rows = [*many.find(Entry, Told._fields, uid=uids), *many.find(Entry, Told._fields, corrects=uids)]
+    return [Told(*row) for row in rows]
 
 
 def bays_of(named: set[str]) -> dict[str, Bay]:

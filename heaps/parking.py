@@ -2,13 +2,13 @@
 
 import json
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.utils.translation import gettext_noop
 
-from heaps.models import Parked
+from heaps.models import Parked, many
 from members.models import Member
 
 #: Stored so; it is translated where it is shown.
@@ -23,9 +23,9 @@ class TooMany(Exception):
     """More has been handed in within a day than a coordinator can look at. The rest waits on its phone."""
 
 
-def where_they_are(uids: Iterable[uuid.UUID]) -> dict[str, str]:
+def where_they_are(uids: Collection[uuid.UUID]) -> dict[str, str]:
     """What has become of parked entries, by uid: waiting, placed or left out; or copy, copied, where none is sealed."""
-    rows = Parked.objects.filter(uid__in=uids).values_list("uid", "reason", "placed_at", "left_out_at")
+    rows = many.find(Parked, ("uid", "reason", "placed_at", "left_out_at"), uid=uids)
     return {str(uid): _state(reason == FROM_FILE, *when) for uid, reason, *when in rows}
 
 

@@ -212,7 +212,7 @@ def _without_the_disk(phone: Phone, rounds: int) -> Iterator[Figure]:
     """How much of it is waiting for the disk, which hides what the programme itself takes."""
     with connection.cursor() as cursor:
         cursor.execute("PRAGMA synchronous=OFF")
-        for count in (LETTER, 500):
+        for count in (LETTER, max(OF_RAW)):
             times = _in_turns(phone, (bare, door), count, rounds)
             name = f"sync: rows a second, {count} at once, nothing waits for the disk"
             yield _rows(name, count, times, "bare", None)

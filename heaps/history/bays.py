@@ -63,8 +63,9 @@ class Kept(NamedTuple):
 
 
 def _kept(bays: Collection[str]) -> dict[str, Kept]:
-    rows = Bay.objects.filter(uid__in=bays).order_by()
-    return {str(uid): Kept(*kept) for uid, *kept in rows.values_list("uid", "pk", "stored__pk", "stored__state")}
+    found = {pk: str(uid) for pk, uid in many.find(Bay, ("id", "uid"), uid=bays)}
+    stored = {bay_id: kept for bay_id, *kept in many.find(StoredBay, ("bay_id", "id", "state"), bay_id=found)}
+    return {uid: Kept(pk, *stored.get(pk, (None, None))) for pk, uid in found.items()}
 
 
 @dataclass

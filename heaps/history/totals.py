@@ -6,8 +6,6 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from django.db.models import QuerySet
-
 from heaps import ledger
 from heaps.history.rows import Change
 from heaps.ledger.kinds import Dropoff
@@ -74,8 +72,8 @@ def _sums(
 ) -> tuple[dict[Any, Any], dict[Any, int], dict[Any, int]]:
     sites = _sites(changes)
     bay_ids = _bay_numbers(changes)
-    containers = Container.objects.filter(site__in=sites).order_by()
-    container_ids = {(site, str(uid)): pk for site, uid, pk in containers.values_list("site_id", "uid", "pk")}
+    containers = many.find(Container, ("site_id", "uid", "id"), site_id=sites)
+    container_ids = {(site_id, str(uid)): pk for site_id, uid, pk in containers}
     days: dict[DayKey, ledger.Amount] = defaultdict(ledger.Amount)
     uses: dict[UseKey, int] = defaultdict(int)
     months: dict[MonthKey, int] = defaultdict(int)
@@ -126,15 +124,15 @@ def _signed(changes: Iterable[Change]) -> Iterable[tuple[Change, ledger.Entry, i
 def _add(model: Any, key: Sequence[str], counts: Sequence[str], sums: Mapping[Any, Sequence[int]]) -> None:
     """Add to what the rows with these keys count. What is not there yet begins, what comes to nothing is taken out."""
     if many.add(model, key, counts, sums.items()) < len(sums):
-        known = set(_around(model, key, sums).values_list(*key))
+        known = set(many.find(model, key, **_around(key, sums)))
         new = (zip((*key, *counts), (*at, *more), strict=True) for at, more in sums.items() if at not in known)
         many.insert(model, (many.fresh(model, **dict(one)) for one in new))
     if any(min(more) < 0 for more in sums.values()):
-        _around(model, key, sums).filter(**dict.fromkeys(counts, 0)).delete()
+        around = {f"{name}__in": values for name, values in _around(key, sums).items()}
+        model.objects.filter(**around, **dict.fromkeys(counts, 0)).delete()
 
 
-def _around(model: Any, key: Sequence[str], sums: Iterable[Any]) -> QuerySet[Any]:
-    """The rows with these keys, and some that have a part of one and a part of another."""
-    parts = {f"{name}__in": set(values) for name, values in zip(key, zip(*sums, strict=True), strict=True)}
-    rows: QuerySet[Any] = model.objects.filter(**{name: values for name, values in parts.items() if None not in values})
-    return rows
+def _around(key: Sequence[str], sums: Iterable[Any]) -> dict[str, set[Any]]:
+    """What these keys have in each column. A row may have a part of one and a part of another."""
+    parts = {name: set(values) for name, values in zip(key, zip(*sums, strict=True), strict=True)}
+    return {name: values for name, values in parts.items() if None not in values}

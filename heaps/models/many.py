@@ -1,6 +1,7 @@
-"""Many rows written by one prepared statement. What the models would check or fill in must have been done."""
+"""Rows found and written by one plain statement. What the models would check or fill in must have been done."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from functools import cache
 from typing import Any, TypeVar
 
 from django.db import DEFAULT_DB_ALIAS, connections, models
@@ -11,9 +12,32 @@ M = TypeVar("M", bound=models.Model)
 PLAIN = (models.IntegerField, models.BooleanField, models.CharField, models.TextField, models.ForeignKey)
 
 
-def fresh(model: type[M], **said: Any) -> M:
-    """A row that is not stored yet, from all its columns. By place they go in three times as quickly as by name."""
-    return model(*[said.get(field.attname) for field in model._meta.concrete_fields])
+def find(model: type[models.Model], names: Sequence[str], **among: Collection[Any]) -> list[tuple[Any, ...]]:
+    """What stands in some columns of the rows whose columns `among` hold one of some values; the oldest row first.
+
+    The same as with `filter` and `values_list`, which take longer to make the statement than all else takes.
+    """
+    columns = [_column(model, name) for name in names]
+    asked = [(_column(model, name), list(values)) for name, values in among.items()]
+    if not all(values for _column, values in asked):
+        return []
+    told = ", ".join(_quoted(one.attname) for one in columns)
+    here = [f"{_quoted(one.attname)} IN ({', '.join(['%s'] * len(values))})" for one, values in asked]
+    statement = f"SELECT {told} FROM {_table(model)} WHERE {' AND '.join(here) or '1 = 1'} ORDER BY id"  # noqa: S608
+    with _database().cursor() as cursor:
+        cursor.execute(statement, [value for one, values in asked for value in map(_prepared(one), values)])
+        rows = cursor.fetchall()
+    return list(zip(*(_read(one, [row[place] for row in rows]) for place, one in enumerate(columns)), strict=True))
+
+
+def fresh(model: type[M], known: Mapping[str, models.Model | None] | None = None, **said: Any) -> M:
+    """A row that is not stored yet, from all its columns, with rows `known` that it refers to.
+
+    By place they go in three times as quickly as by name.
+    """
+    row = model(*[said.get(field.attname) for field in model._meta.concrete_fields])
+    row._state.fields_cache.update(known or {})
+    return row
 
 
 def insert(model: type[models.Model], rows: Iterable[models.Model]) -> None:
@@ -27,7 +51,7 @@ def insert(model: type[models.Model], rows: Iterable[models.Model]) -> None:
 
 def put(model: type[models.Model], name: str, values: Iterable[tuple[int, Any]], counted: str, more: int = 1) -> None:
     """Set one column of rows, by their numbers, and count in another that it was set."""
-    prepared = _prepared(model._meta.get_field(name))
+    prepared = _prepared(_column(model, name))
     rows = [(prepared(value), more, pk) for pk, value in values]
     sets = f"{_quoted(name)} = %s, {_quoted(counted)} = {_quoted(counted)} + %s"
     _run(f"UPDATE {_table(model)} SET {sets} WHERE id = %s", rows)  # noqa: S608 - names of models and fields
@@ -41,7 +65,7 @@ def add(
 ) -> int:
     """Add to the columns `names` of the rows that have something in the columns `key`; how many such rows there are."""
     sums = ", ".join(f"{_quoted(name)} = {_quoted(name)} + %s" for name in names)
-    columns = [model._meta.get_field(name) for name in key]
+    columns = [_column(model, name) for name in key]
     here = " AND ".join(f"{_or_zero(column)} = %s" for column in columns)
     prepared = [_prepared(column) for column in columns]
     rows = [
@@ -81,9 +105,22 @@ def _prepared(field: Any) -> Callable[[Any], Any]:
     return lambda value: None if value is None else field.get_db_prep_save(value, database)
 
 
+def _read(column: Any, values: list[Any]) -> list[Any]:
+    """What this database gave, as the field has it."""
+    database, at = _database(), column.cached_col
+    for convert in (*database.ops.get_db_converters(at), *at.get_db_converters(database)):
+        values = [convert(value, at, database) for value in values]
+    return values
+
+
+def _column(model: type[models.Model], name: str) -> Any:
+    return model._meta.get_field(name)
+
+
 def _table(model: type[models.Model]) -> str:
     return _quoted(model._meta.db_table)
 
 
+@cache
 def _quoted(name: str) -> str:
     return _database().ops.quote_name(name)

@@ -6,6 +6,7 @@ from typing import Any
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from heaps.models import many
 from heaps.science.materials import NAME, Decision, Materials, with_own
 
 #: What the core has to know of a decision.
@@ -47,7 +48,7 @@ class OwnValue(models.Model):
 
 def known_materials(*further: OwnValue) -> Materials:
     """The materials as the cooperative has them, and would have them by `further`: one question to the database."""
-    rows = OwnValue.objects.order_by("pk").values_list(*TOLD)
+    rows = many.find(OwnValue, TOLD)
     return _compiled((*rows, *(tuple(getattr(one, name) for name in TOLD) for one in further)))
 
 

@@ -3,12 +3,14 @@
 import json
 import subprocess
 import sys
+from contextlib import nullcontext
 from typing import Any
 
 import pytest
 from django.conf import settings
+from django.db import connection
 
-from cooperative.bench import living
+from cooperative.bench import living, sending
 from cooperative.bench.figures import Figure, p95
 from heaps.science.living import outlook
 
@@ -58,3 +60,18 @@ def test_the_measurements_of_forecasts_run(monkeypatch: pytest.MonkeyPatch) -> N
     assert "scaled to 200" in member.spread
     assert min(one.value for one in (alone, member, block, night)) > 0
     assert "scaled to 300" in night.spread
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="its baseline is SQLite's own statement")
+@pytest.mark.django_db(transaction=True)
+def test_the_measurements_of_what_phones_send_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, small in (("YOUNG", 60), ("LETTER", 4), ("OF_RAW", {4: 0.2, 6: 0.35})):
+        monkeypatch.setattr(sending, name, small)
+    monkeypatch.setattr(sending, "own_database", lambda _beside: nullcontext())  # this test has one
+    monkeypatch.setattr(sending, "_grown", lambda rounds, entries: iter(()))  # the same letters in two more
+    machine, raw, obvious, at_once, known, at_500, late, *no_disk = sending.figures(1, 0)
+    assert "SQLite" in machine.name
+    assert (raw.bar, raw.at_least) == (0.2, True) and (at_500.bar, at_500.at_least) == (0.35, True)
+    assert (obvious.bar, obvious.at_least, known.bar) == (sending.OVER_OBVIOUS, True, sending.KNOWN)
+    assert at_once.bar is late.bar is None and len(no_disk) == 2
+    assert min(one.value for one in (raw, obvious, at_once, known, at_500, late, *no_disk)) > 0
