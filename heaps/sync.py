@@ -64,8 +64,8 @@ def head() -> Ledger:
 
 def _locked() -> Ledger:
     """The head row, locked until the transaction ends: nobody else appends meanwhile."""
-    there = Ledger.objects.select_for_update()
-    return there.filter(pk=1).first() or there.get(pk=head().pk)
+    there = Ledger.objects.select_for_update().filter(pk=1)
+    return next(iter(there), None) or there.get(pk=head().pk)
 
 
 def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:

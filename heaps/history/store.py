@@ -7,7 +7,7 @@ from django.db.models import Q
 from heaps import ledger
 from heaps.history.rows import Change, standing
 from heaps.ledger.kinds import Stocktake
-from heaps.models import Bay, Site, SiteStore
+from heaps.models import Bay, Site, SiteStore, many
 
 
 def carry(changes: Sequence[Change]) -> None:
@@ -15,17 +15,14 @@ def carry(changes: Sequence[Change]) -> None:
     moving = [change for change in changes if any(ledger.material_of(side) for side in change.sides)]
     if not moving:
         return
-    kept = {one.site_id: one for one in SiteStore.objects.filter(site__in={one.row.site_id for one in moving})}
+    kept = dict(many.find(SiteStore, ("site_id", "counted"), site_id={one.row.site_id for one in moving}))
     for site_id in sorted({change.row.site_id for change in moving}):
         here = [change for change in moving if change.row.site_id == site_id]
-        one = kept.get(site_id)
-        before = ledger.stock_from_plain(one.counted) if one else {}
+        before = ledger.stock_from_plain(kept.get(site_id, {}))
         after = _carried(before, here, site_id)
-        if after == before:
-            continue
-        one = one or SiteStore(site_id=site_id)
-        one.counted = ledger.stock_to_plain(after)
-        one.save()
+        if after != before:
+            counted = {"counted": ledger.stock_to_plain(after)}
+            SiteStore.objects.update_or_create(site_id=site_id, defaults=counted)
 
 
 def drift(site: Site, entries: Sequence[ledger.Entry]) -> list[str]:
