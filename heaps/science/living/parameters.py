@@ -4,6 +4,7 @@ A member is one possible heap: a draw of all of them. Draws take a seed; the fir
 """
 
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from zlib import crc32
 
 import numpy as np
@@ -111,7 +112,10 @@ def only(members: Members, some: slice) -> Members:
     return Members(members.seed, **values)
 
 
+@lru_cache(maxsize=256)
 def _draws(seed: int, of_what: str, count: int) -> Array:
+    """Asked for with each load, so they are kept, and nobody may write into them."""
     draws = np.random.Generator(np.random.PCG64([seed, crc32(of_what.encode())])).standard_normal(count)
     draws[:1] = 0.0
+    draws.flags.writeable = False
     return draws

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from heaps.science.climate import Climate, evaporation_mm
-from heaps.science.living.breakdown import Weather, live_a_day
+from heaps.science.living.breakdown import Place, Weather, live_a_day
 from heaps.science.living.events import FEEDS, Event, Move, happen
 from heaps.science.living.parameters import Array, Members
 from heaps.science.living.ready import NEVER, Waiting
@@ -58,7 +58,7 @@ def run(
     for event in events:
         by_day[event.day].append(event)
     noted, heaps = None, empty(bays, members.count, float(np.mean(days[0].air_c)))
-    waiting = Waiting.of(heaps, members)
+    waiting, place = Waiting.of(heaps, members), Place.of(heaps, members)
     shape = (len(days), len(bays), members.count)
     core_c, volume_m3, left_kg, tipped_kg = (np.empty(shape) for _ in range(4))
     air_c = np.empty(len(days))
@@ -72,7 +72,7 @@ def run(
                 waiting.fed(day, event.into if isinstance(event, Move) else event.heap)
         if day == note_on:
             noted = deepcopy(heaps)
-        evening = live_a_day(heaps, members, weather)
+        evening = live_a_day(heaps, members, weather, place)
         air_c[day] = np.mean(weather.air_c)
         core_c[day], volume_m3[day] = heaps.core_c, evening.volume_m3
         left_kg[day], tipped_kg[day] = evening.degradable_kg, heaps.degradable_in_kg

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from heaps.science.blend import LIQUIDS, blend
 from heaps.science.feedstocks import ASH_FRACTION_DRY, FEEDSTOCKS
-from heaps.science.living.breakdown import Weather, live_a_day
+from heaps.science.living.breakdown import Place, Weather, live_a_day
 from heaps.science.living.events import Covering, Deposit, Event, Move, Opening, Taking, Turn, Watering, happen
 from heaps.science.living.matter import SHARE_SPREAD, SPLITS, matter
 from heaps.science.living.parameters import PRIORS, drawn, middle
@@ -136,7 +136,7 @@ def test_all_that_goes_in_is_there_or_booked(events: list[Event], days: int) -> 
             expected = before[name] + came.get(name, 0.0) - taken[f"{name}_kg"]
             assert np.allclose(value, expected, rtol=NEAR, atol=NEAR), (name, event)
         for _ in range(days):
-            live_a_day(heaps, members, WEATHER)
+            live_a_day(heaps, members, WEATHER, Place.of(heaps, members))
         for name, value in held(heaps).items():
             assert np.allclose(value, after[name], rtol=NEAR, atol=NEAR), (name, event)
     for one in fields(heaps):
