@@ -249,6 +249,14 @@ def test_another_sites_container_counts_as_none(bay: Bay, member: Member, bucket
     assert Use.objects.get(site=other).container is None
 
 
+def test_what_has_no_bay_or_container_adds_to_what_is_there(bay: Bay, member: Member) -> None:
+    hours = {"kind": "hours", "bay": None, "details": {"minutes": 30, "people": 2}}
+    for minutes in (0, 1):
+        send([load(bay, minutes=minutes), load(bay, minutes=minutes, **hours)], member)
+    assert DayTotal.objects.get(what="hours").minutes == 120
+    assert Use.objects.get().loads == 2
+
+
 def test_the_number_of_queries_does_not_grow_with_the_sending(
     bay: Bay, member: Member, django_assert_max_num_queries: Callable[..., Any]
 ) -> None:
