@@ -4,6 +4,7 @@ import ast
 from pathlib import Path
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from cooperative.management.commands.mutations import Mutation, mutations
 
@@ -22,3 +23,8 @@ def test_a_breakage_can_be_applied(mutation: Mutation) -> None:
         if isinstance(node, ast.FunctionDef | ast.ClassDef)
     }
     assert set(place) <= names
+
+
+def test_a_word_that_is_in_none_breaks_nothing_and_runs_nothing() -> None:
+    with pytest.raises(CommandError, match="No breakage"):
+        call_command("mutations", "no such word")

@@ -45,6 +45,9 @@ STORED = """(name) => new Promise((done, fail) => {
     };
 })"""
 
+GREETINGS = """() => performance.getEntriesByType("resource").filter((one) => one.name.endsWith("/sync/"))
+    .map((one) => [one.startTime, one.duration, one.responseStatus])"""
+
 
 def open_recording(page: Page, server: Server) -> None:
     """Open the recording page and wait until it is ready for a thumb."""
@@ -59,8 +62,17 @@ def sign_in(page: Page, server: Server, username: str = "ada", password: str = P
     page.fill("[name=password]", password)
     page.locator("main form button[type=submit]").click()
     page.wait_for_url(f"{server.url}/drop-off/")
+    wait_until_known(page)
+
+
+def wait_until_known(page: Page) -> None:
+    """Wait until the recording page knows who is here: what is kept before is nobody's yet, and asked about."""
     page.locator("#entries > li").first.wait_for()
-    wait_until(page, lambda: bool(setting(page, "person")), seconds=2 * PATIENCE_MS / 1000)  # should a first try fail
+    try:
+        wait_until(page, lambda: bool(setting(page, "person")), seconds=2 * PATIENCE_MS / 1000)  # a first try may fail
+    except AssertionError as fault:
+        fault.add_note(f"asked so far (begun, took, status): {page.evaluate(GREETINGS)}")
+        raise
 
 
 def count_as_proved(page: Page, server: Server) -> None:

@@ -7,7 +7,15 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Request, expect
 
 from tests import chromium
-from tests.browser.steps import open_recording, record_coffee, setting, sign_in, sign_out, stored, wait_until
+from tests.browser.steps import (
+    open_recording,
+    record_coffee,
+    setting,
+    sign_in,
+    sign_out,
+    stored,
+    wait_until_known,
+)
 from tests.serving import Server
 
 pytestmark = pytest.mark.browser
@@ -70,8 +78,7 @@ def recorded_by(server: Server) -> list[str]:
 def test_two_newcomers_join_at_the_gate_by_link_and_by_words(page: Page, server: Server, another: NewPage) -> None:
     sign_in(page, server, "cleo")
     invite(page, server)
-    scan = page.locator("img.scan")
-    assert scan.evaluate("(one) => one.complete && one.naturalWidth > 200")
+    assert page.locator("img.scan").evaluate("(one) => one.complete && one.naturalWidth > 200")
     assert page.locator(".host").inner_text() == server.url.removeprefix("http://")
     rosa = another()
     told: list[Request] = []
@@ -86,6 +93,7 @@ def test_two_newcomers_join_at_the_gate_by_link_and_by_words(page: Page, server:
     secret = link.split("/")[-2]
     assert [one.url for one in told if secret in one.all_headers().get("referer", "")] == []
     rosa.get_by_role("link", name="Record what you bring").tap()
+    wait_until_known(rosa)
     record_coffee(rosa)
     expect(rosa.locator("#state")).to_contain_text("All sent")
     rosa.goto(link)
@@ -131,6 +139,7 @@ def test_a_second_phone_comes_in_by_the_link(page: Page, server: Server, another
     second.get_by_role("button", name="Come in").tap()
     expect(second.get_by_role("heading", name="Welcome, Ada")).to_be_visible()
     second.get_by_role("link", name="Record what you bring").tap()
+    wait_until_known(second)
     record_coffee(second)
     expect(second.locator("#state")).to_contain_text("All sent")
     open_recording(page, server)
@@ -181,8 +190,7 @@ def test_two_people_on_one_phone_each_send_as_themselves(page: Page, server: Ser
     expect(page.get_by_role("heading", name="Welcome, Bela")).to_be_visible()
     assert setting(page, "person") is None
     page.get_by_role("link", name="Record what you bring").tap()
-    page.locator("#entries > li").first.wait_for()
-    wait_until(page, lambda: bool(setting(page, "person")))
+    wait_until_known(page)
     record_coffee(page)
     expect(page.locator("#state")).to_contain_text("All sent")
     assert recorded_by(server) == ["ada", "bela"]

@@ -1,8 +1,10 @@
-"""Draws the icon's PNG sizes from its SVG, in Chromium: `.venv/bin/python tests/figures/icons.py`."""
+"""Draws the icon's PNG sizes from its SVG, in Chromium: `.venv/bin/python -m tests.figures.icons`."""
 
 from pathlib import Path
 
 from playwright.sync_api import sync_playwright
+
+from tests import chromium
 
 DRAWINGS = Path(__file__).parents[2] / "static" / "cooperative"
 SIZES = {"icon-192.png": (192, 0), "icon-512.png": (512, 0), "icon-maskable-512.png": (512, 51)}  # a mask cuts 10 % off
@@ -12,7 +14,7 @@ def main() -> None:
     """Write every size beside the SVG."""
     svg = (DRAWINGS / "icon.svg").read_text()
     with sync_playwright() as player:
-        browser = player.chromium.launch(executable_path="/usr/bin/chromium", args=["--disable-gpu"])
+        browser = chromium.launch(player)
         for name, (side, margin) in SIZES.items():
             page = browser.new_page(viewport={"width": side, "height": side})
             page.set_content(

@@ -48,6 +48,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         chosen = [one for one in mutations() if wanted(one, options["words"])]
+        if not chosen:
+            raise CommandError("No breakage of the list has one of these words in its file or its test.")
         with tempfile.TemporaryDirectory(prefix="heaps-mutations-") as folder:
             tree = Path(folder) / "tree"
             shutil.copytree(HOME, tree, ignore=shutil.ignore_patterns(*LEFT_BEHIND))
