@@ -39,6 +39,8 @@ class BrowsersApart(LoadScopeScheduling):
     Django touches no database, so who had a browser gets nothing else. (Groups by mark go unread under pytest 9.2.)"""
 
     AT_ONCE = 2
+    #: Begun last, one of these would run on alone. Of all others those with most tests come first.
+    LONG = ("tests/browser/test_schedules.py", "tests/browser/test_whole_phones.py", "tests/faults/test_fuzz.py")
 
     def _split_scope(self, nodeid: str) -> str:
         return nodeid.split("::")[0]
@@ -51,11 +53,12 @@ class BrowsersApart(LoadScopeScheduling):
             node.shutdown()  # when it is through with what it has
 
     def _next_for(self, node: WorkerController) -> str | None:
+        waiting = sorted(self.workqueue, key=lambda file: file not in self.LONG)
         busy = [one for one, files in self.assigned_work.items() if any(map(_needs_a_browser, files))]
-        browser = next(filter(_needs_a_browser, self.workqueue), None)
+        browser = next(filter(_needs_a_browser, waiting), None)
         if node in busy or (browser and not busy):
             return browser
-        rest = next(filterfalse(_needs_a_browser, self.workqueue), None)
+        rest = next(filterfalse(_needs_a_browser, waiting), None)
         return rest or (browser if len(busy) < self.AT_ONCE else None)
 
 

@@ -13,10 +13,10 @@ from tests.faults.schedules import HAPPENS, LEAST, TABS, schedule
 
 pytestmark = pytest.mark.browser
 
-#: On each database: the first seeds, which are enough to notice what is badly broken, and the rest. 300 in all.
+#: On each database: the first seeds, which are enough to notice what is badly broken, and the rest. 155 in all.
 SEEDS = {
-    "sqlite": {"first": range(1, 21), "rest": range(21, 201)},
-    "postgresql": {"first": range(1001, 1011), "rest": range(1011, 1101)},
+    "sqlite": {"first": range(1, 21), "rest": range(21, 96)},
+    "postgresql": {"first": range(1001, 1011), "rest": range(1011, 1061)},
 }
 
 

@@ -69,7 +69,7 @@ DAMAGES = {
     "a row less": ("DELETE FROM members_member WHERE username = 'cleo'", "members_member holds 2 rows, not 3"),
     "an entry changed": ("UPDATE heaps_entry SET details = replace(details, '4', '6')", "is not what was recorded"),
     "an entry moved in time": (
-        "UPDATE heaps_entry SET effective_at = '2026-05-01 11:00:00' WHERE id = 2",
+        "UPDATE heaps_entry SET effective_at = '2026-05-01 11:00:00' WHERE id = (SELECT min(id) + 1 FROM heaps_entry)",
         "The chain of the ledger is broken at entry",
     ),
     "the last entry gone": (
@@ -77,7 +77,10 @@ DAMAGES = {
         "The ledger holds 3 entries, and its head speaks of 4",
     ),
     "a sum changed": ("UPDATE heaps_daytotal SET wet_g = wet_g + 1", "What is stored beside the ledger is wrong"),
-    "a load nowhere": ("UPDATE heaps_entry SET site_id = 77 WHERE id = 1", "points at nothing in heaps_site"),
+    "a load nowhere": (
+        "UPDATE heaps_entry SET site_id = 77 WHERE id = (SELECT min(id) FROM heaps_entry)",
+        "points at nothing in heaps_site",
+    ),
 }
 
 
