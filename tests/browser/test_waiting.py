@@ -18,6 +18,13 @@ from tests.serving import PASSWORD, Server
 
 pytestmark = pytest.mark.browser
 
+#: Every line that says what waits, for whoever comes too late to see one.
+NOTE_STATES = """() => {
+    globalThis.states = [];
+    const line = document.getElementById("state");
+    new MutationObserver(() => states.push(line.textContent)).observe(line, { childList: true });
+}"""
+
 WHO = "select m.username from heaps_entry e join members_member m on m.id = e.person_id"
 SPOIL_THE_FIRST = """async () => {
     const base = await new Promise((done) => {
@@ -235,8 +242,10 @@ def test_a_lost_token_is_fetched_once_more_and_nobody_notices(
         route.continue_()
 
     page.route("**/sync/", lose_it_the_first_time)
+    page.evaluate(NOTE_STATES)
     record_coffee(page)
     expect(page.locator("#state")).to_contain_text("All sent")
+    assert "did not take them" not in page.evaluate("states.join()"), "it waited, and went half a minute later"
     assert asked == [("GET", 200), ("POST", 403), ("GET", 200), ("POST", 200)]
     assert server.entries == 1
 
