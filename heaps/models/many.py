@@ -22,8 +22,9 @@ def find(model: type[models.Model], names: Sequence[str], **among: Collection[An
     if not all(values for _column, values in asked):
         return []
     told = ", ".join(_quoted(one.attname) for one in columns)
-    here = [f"{_quoted(one.attname)} IN ({', '.join(['%s'] * len(values))})" for one, values in asked]
-    statement = f"SELECT {told} FROM {_table(model)} WHERE {' AND '.join(here) or '1 = 1'} ORDER BY id"  # noqa: S608
+    of_each = [f"{_quoted(one.attname)} IN ({', '.join(['%s'] * len(values))})" for one, values in asked]
+    here = " AND ".join(of_each) or "1 = 1"
+    statement = f"SELECT {told} FROM {_table(model)} WHERE {here} ORDER BY id"  # noqa: S608 - names of models and fields
     with _database().cursor() as cursor:
         cursor.execute(statement, [value for one, values in asked for value in map(_prepared(one), values)])
         rows = cursor.fetchall()

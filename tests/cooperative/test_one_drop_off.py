@@ -64,7 +64,7 @@ def test_it_goes_from_one_listed_hop_straight_to_the_next(
     calls: Calls = []
     with watching(calls):
         answer = client.post("/sync/", json.dumps(letter), content_type="application/json")
-        sheet = b"".join(client.get(YEAR_CSV).streaming_content).decode()  # type: ignore[attr-defined]
+        sheet = b"".join(client.get(YEAR_CSV).streaming_content).decode()  # type: ignore[attr-defined]  # a stream
     assert json.loads(answer.content)["receipts"][0]["state"] == "accepted"
     assert "Grass clippings" in sheet
     order = list(dict.fromkeys(called for called, _by in calls))

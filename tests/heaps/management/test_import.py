@@ -22,7 +22,7 @@ GOOD = HEAD + (
 
 
 @pytest.fixture
-def run(site: Site, coordinator: Member, other_member: Member, tmp_path: Path):  # type: ignore[no-untyped-def]
+def run(site: Site, coordinator: Member, other_member: Member, tmp_path: Path):  # type: ignore[no-untyped-def]  # a fixture
     """Bring in a file with this content; answers with the exit code and what was said."""
 
     def run(content: str | bytes, *options: str) -> tuple[int, str]:
