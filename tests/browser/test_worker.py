@@ -57,8 +57,19 @@ def test_a_new_version_waits_until_nothing_is_typed(page: Page, server: Server) 
     page.get_by_role("button", name="Start afresh").tap()
     wait_until(page, lambda: not any("market" in str(one) for one in stored(page, "settings")))
     page.reload()
-    wait_until(page, lambda: page.evaluate(CACHES) == [NEW])
+    wait_until(page, lambda: page.evaluate(CACHES) == [NEW] or put_away(page))
     assert page.evaluate(WAITING_WORKER) is False
+
+
+def put_away(page: Page) -> None:
+    """A new worker waits until the old one is at rest, and a phone ends what rests within half a minute. While a
+    debugger looks on, as here, Chromium 156 keeps it, and once in a hundred times never sees that it rests."""
+    page.wait_for_timeout(2000)
+    if page.evaluate(WAITING_WORKER):
+        browser = page.context.new_cdp_session(page)
+        browser.send("ServiceWorker.enable")
+        browser.send("ServiceWorker.stopAllWorkers")
+        browser.detach()
 
 
 def test_heaps_and_guide_open_without_a_network_with_their_age_and_what_waits(
