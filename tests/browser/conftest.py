@@ -49,7 +49,7 @@ def player(django_db_setup: None) -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def browser(player: Playwright) -> Iterator[Browser]:
-    browser = chromium.launch(player)
+    browser = chromium.launch_shell(player)
     yield browser
     browser.close()
 

@@ -12,7 +12,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand
 
-from tests import postgres
+from tests import chromium, postgres
 
 HOME: Path = settings.BASE_DIR
 INSTALL = ["apt-get", "install", "-y", "--no-install-recommends"]
@@ -84,12 +84,18 @@ def ready(may_install: bool) -> bool:
         print(f"  sudo apt-get update && sudo {' '.join([*INSTALL, *packages])}", file=sys.stderr)
         print("or: python3 manage.py test --install", file=sys.stderr)
         return False
-    root = [] if os.geteuid() == 0 else ["sudo"]
     for command in (["apt-get", "update"], [*INSTALL, *packages]):
-        if run([*root, *command], DEBIAN_FRONTEND="noninteractive"):
-            print(f"Could not run: {' '.join([*root, *command])}", file=sys.stderr)
+        if as_root(command):
+            print(f"Could not run: {' '.join(command)}", file=sys.stderr)
             return False
+    as_root([*INSTALL, chromium.SHELL])  # without it, or where no such package is, the tests take longer
     return not missing()
+
+
+def as_root(command: list[str]) -> int:
+    """The exit code of a command that changes the system."""
+    root = [] if os.geteuid() == 0 else ["sudo"]
+    return run([*root, *command], DEBIAN_FRONTEND="noninteractive")
 
 
 def missing() -> list[str]:
