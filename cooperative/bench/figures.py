@@ -63,9 +63,14 @@ def table(figures: Iterable[Figure]) -> str:
         ratio = "" if one.ratio is None else f"{one.ratio:.2f}"
         bar = "" if one.bar is None else f"{one.bar:g}{'+' if one.at_least else ''}"
         verdict = {True: "yes", False: "NO", None: "told only"}[one.holds]
-        value = f"{one.value:.1f}" if one.value >= 1 else f"{one.value:.3g}"
         lines.append(
-            f"{one.name:64} {value:>10} {one.unit:6} {baseline:>9} {ratio:>6} {bar:>7}  {verdict}"
+            f"{one.name:64} {_written(one.value):>10} {one.unit:6} {baseline:>9} {ratio:>6} {bar:>7}  {verdict}"
             + (f"  ({one.spread})" if one.spread else "")
         )
     return "\n".join(lines)
+
+
+def _written(value: float) -> str:
+    if isinstance(value, int):
+        return str(value)
+    return f"{value:.1f}" if value >= 1 else f"{value:.3g}"

@@ -5,8 +5,6 @@ Nothing may be lost or answered with an error; how long it takes is judged here 
 machine.
 """
 
-import argparse
-import json
 import os
 import random
 import sys
@@ -23,9 +21,10 @@ from typing import Any
 
 import django
 
-from cooperative.bench.figures import p95
+from cooperative.bench.figures import Figure, p95
 from cooperative.collecting import collect_static
 from tests.faults.bases import Base, new_base
+from tests.faults.telling import parser_of, tell
 from tests.faults.visitor import Visitor
 from tests.postgres import private_cluster
 from tests.serving import GROUND, PASSWORD
@@ -73,21 +72,17 @@ class Rush:
         sent = self.phones * self.entries
         return max(sent - self.states["accepted"] - self.states["known"], sent - self.rows)
 
-    def plain(self, engine: str) -> list[dict[str, object]]:
-        """As a program reads it."""
-        name = f"rush: {self.phones} phones with {self.entries} entries each on {engine}: "
+    def figures(self, engine: str) -> list[Figure]:
+        """How long it took, and what may not be."""
+        of = f"rush of {self.phones} phones on {engine}"
         failed = sum(count for status, count in self.statuses.items() if status >= 500)
-        told: tuple[tuple[str, float, str, float], ...] = (
-            ("until all is in", self.seconds, "s", MOST_SECONDS),
-            ("95 of 100 requests within", p95(self.times), "s", MOST_P95_S),
-            ("answers of 500 or more", failed, "", 0),
-            ("entries lost", self.lost, "", 0),
-        )
         return [
-            {"name": name + what, "value": round(value, 2), "unit": unit, "baseline": None, "ratio": None, "bar": bar,
-             "holds": value <= bar}
-            for what, value, unit, bar in told
-        ]  # fmt: skip
+            Figure(f"{of}: entries of each", self.entries, ""),
+            Figure(f"{of}: until all is in", self.seconds, "s", MOST_SECONDS),
+            Figure(f"{of}: 95 of 100 requests within", p95(self.times), "s", MOST_P95_S),
+            Figure(f"{of}: answers of 500 or more", failed, "", 0),
+            Figure(f"{of}: entries lost", self.lost, "", 0),
+        ]
 
 
 def rush(base: Base, folder: Path, phones: int = PHONES, entries: int = ENTRIES) -> Rush:
@@ -151,9 +146,8 @@ def _dashed(uid: object) -> str:
 
 def main(given: list[str]) -> int:
     """As the command has it."""
-    parser = argparse.ArgumentParser(prog="manage.py faults --rush")
+    parser = parser_of("--rush", None)
     parser.add_argument("--database", choices=["sqlite", "postgresql"], default="sqlite")
-    parser.add_argument("--figures", type=Path, help="a file for what was found")
     options = parser.parse_args(given)
     with ExitStack() as opened:
         folder = Path(
@@ -167,12 +161,7 @@ def main(given: list[str]) -> int:
         found = rush(base, folder)
         base.prove()
         base.run(COUNTED_ANEW)
-    plain = found.plain(options.database)
-    said = json.dumps(plain, indent=1)
-    sys.stdout.write(said + "\n")
-    if options.figures:
-        options.figures.write_text(said + "\n", encoding="utf-8")
-    return 0 if all(one["holds"] for one in plain) else 1
+    return tell(options, f"rush-{options.database}", found.figures(options.database))
 
 
 if __name__ == "__main__":

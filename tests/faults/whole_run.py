@@ -1,7 +1,5 @@
 """`manage.py faults --whole [--seed N] [--minutes M]`: whole phones, one schedule after the other."""
 
-import argparse
-import json
 import os
 import sys
 import time
@@ -13,16 +11,17 @@ from typing import Any
 import django
 from playwright.sync_api import sync_playwright
 
+from cooperative.bench import Figure
+from tests.faults.telling import counted, parser_of, tell
 from tests.faults.whole_counts import COUNTERS
 
 
 def main() -> int:
     """Play them, and print the four counters."""
     django.setup()
-    parser = argparse.ArgumentParser(prog="manage.py faults --whole", description=__doc__)
+    parser = parser_of("--whole", __doc__)
     parser.add_argument("--seed", type=int, default=1, help="the first seed; alone, only that one, with its story")
     parser.add_argument("--minutes", type=float, help="one seed after the other until so much time is over")
-    parser.add_argument("--json", action="store_true", help="for a program")
     given = parser.parse_args()
     began, results = time.monotonic(), []
     with ExitStack() as stack:
@@ -37,8 +36,7 @@ def main() -> int:
                 sys.stderr.write("\n".join([*schedule.story, f"  {counts}", ""]))
             if time.monotonic() - began >= 60 * (given.minutes or 0):
                 break
-    sys.stdout.write(told(results, given.seed, schedule.seed, time.monotonic() - began, given.json) + "\n")
-    return 0 if all(one.holds for one in results) else 1
+    return tell(given, "whole", figures(results, given.seed, time.monotonic() - began))
 
 
 def schedules(stack: ExitStack, folder: Path, first: int) -> Iterator[Any]:
@@ -61,14 +59,12 @@ def schedules(stack: ExitStack, folder: Path, first: int) -> Iterator[Any]:
         seed += 1
 
 
-def told(results: list[Any], first: int, last: int, seconds: float, as_json: bool) -> str:
-    """The sums of all schedules."""
-    sums: dict[str, Any] = {name: sum(len(getattr(one, name)) for one in results) for name in COUNTERS}
-    sums |= {"schedules": len(results), "first_seed": first, "last_seed": last, "seconds": round(seconds)}
-    sums |= {name: sum(getattr(one, name) for one in results) for name in ("entries", "kills")}
-    if as_json:
-        return json.dumps(sums)
-    return "\n".join(f"{name:12} {value}" for name, value in sums.items())
+def figures(results: list[Any], first: int, seconds: float) -> list[Figure]:
+    """What was truly played, and the counters."""
+    told = {"first seed": first, "last seed": first + len(results) - 1, "schedules": len(results)}
+    told |= {name: sum(getattr(one, name) for one in results) for name in ("entries", "kills")}
+    counters = {name: sum(len(getattr(one, name)) for one in results) for name in COUNTERS}
+    return counted("whole phones", told, counters, seconds)
 
 
 if __name__ == "__main__":

@@ -1,42 +1,30 @@
 """Many random stories at the door: `manage.py faults --states [STORIES] [--steps N] [--seed N]`."""
 
-import argparse
-import json
 import sys
 import tempfile
 import time
-from pathlib import Path
 
 import django
+
+from tests.faults.telling import counted, parser_of, tell
 
 STORIES, STEPS = 2_000, 100
 
 
 def main(given: list[str]) -> int:
-    """As the command has it. The seed, and how many steps were taken, are printed and kept."""
-    parser = argparse.ArgumentParser(prog="manage.py faults --states")
+    """As the command has it. The seed, and how many steps were taken, are printed."""
+    parser = parser_of("--states", __doc__)
     parser.add_argument("stories", type=int, nargs="?", default=STORIES)
     parser.add_argument("--steps", type=int, default=STEPS)
     parser.add_argument("--seed", type=int, default=int(time.time()))
-    parser.add_argument("--figures", type=Path, help="a file for what was found")
     options = parser.parse_args(given)
-    sys.stdout.write(f"Seed {options.seed}\n")
+    sys.stderr.write(f"Seed {options.seed}\n")
     django.setup()
     began = time.monotonic()
     taken = _told(options.stories, options.steps, options.seed)
-    found = {
-        "command": f"manage.py faults --states {options.stories} --steps {options.steps} --seed {options.seed}",
-        "stories": options.stories,
-        "steps truly taken": taken,
-        "seed": options.seed,
-        "lost, doubled or counted wrongly": 0,  # else it has ended above, with the shortest such story
-        "seconds": round(time.monotonic() - began),
-    }
-    said = json.dumps(found, indent=1)
-    sys.stdout.write(said + "\n")
-    if options.figures:
-        options.figures.write_text(said + "\n", encoding="utf-8")
-    return 0
+    told = {"seed": options.seed, "stories": options.stories, "steps wanted": options.steps, "steps taken": taken}
+    wrong = {"lost, doubled or counted wrongly": 0}  # else it has ended above, with the shortest such story
+    return tell(options, "states", counted("stories at the door", told, wrong, time.monotonic() - began))
 
 
 def _told(stories: int, steps: int, seed: int) -> int:

@@ -4,8 +4,6 @@ Printed are the seed, how often each status was answered, and the memory of the 
 it should is written to a file, with its number: with the same seed it is made again.
 """
 
-import argparse
-import json
 import sys
 import tempfile
 import threading
@@ -16,14 +14,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import django
 
+from cooperative.bench import Figure
 from cooperative.collecting import collect_static
 from cooperative.management.commands.faults import MEMORY
 from tests.faults.fuzz.bodies import Body, Ground, body_of
 from tests.faults.fuzz.sender import Sender
+from tests.faults.telling import counted, parser_of, tell
 from tests.serving import GROUND, Server, free_port, make_database
 
 AT_ONCE = 2
@@ -59,19 +58,19 @@ class Found:
         unsent = self.bodies - sum(self.statuses.values()) - len(self.wrong)
         return [*self.wrong, *heavy, *([f"{unsent} bodies were not sent."] if unsent > 0 else [])]
 
-    def plain(self) -> dict[str, Any]:
-        """For a file of figures."""
-        return {
-            "command": f"manage.py faults --fuzz {self.bodies} --seed {self.seed}",
-            "bodies": self.bodies,
-            "seed": self.seed,
-            "answers": {str(status): count for status, count in sorted(self.statuses.items())},
-            "receipts": dict(sorted(self.receipts.items())),
-            "not as they should be": len(self.wrong),
-            "memory of the server, MB, warm and at most": [round(self.warm_mb), round(self.most_mb)],
-            "seconds": round(self.seconds),
-            "slowest answer, s": round(self.slowest_s, 2),
-        }
+    def figures(self) -> list[Figure]:
+        """What was sent and answered, and that nothing was met as it should not be."""
+        told: dict[str, float] = {"seed": self.seed, "bodies": self.bodies}
+        told |= {f"answered {status}": count for status, count in sorted(self.statuses.items())}
+        told |= {f"entries {state}": count for state, count in sorted(self.receipts.items())}
+        told |= {"slowest answer, s": self.slowest_s}
+        of = "wrong letters"
+        return [
+            *counted(of, told, {"not as it should be": len(self.faults)}, self.seconds),
+            Figure(
+                f"{of}: memory of the server over when it was warm", self.most_mb - self.warm_mb, "MB", MOST_MORE_MB
+            ),
+        ]
 
 
 def fuzz(bodies: int, seed: int, keep: Path) -> Found:
@@ -199,24 +198,19 @@ def _family(pid: int) -> list[int]:
 
 def main(given: list[str]) -> int:
     """As the command has it."""
-    parser = argparse.ArgumentParser(prog="manage.py faults --fuzz")
+    parser = parser_of("--fuzz", None)
     parser.add_argument("bodies", type=int, nargs="?", default=100_000)
     parser.add_argument("--seed", type=int, default=int(time.time()))
-    parser.add_argument("--figures", type=Path, help="a file for what was found")
     options = parser.parse_args(given)
-    sys.stdout.write(f"Seed {options.seed}\n")
-    sys.stdout.flush()
+    sys.stderr.write(f"Seed {options.seed}\n")
     django.setup()
     collect_static()
     kept = Path(tempfile.mkdtemp(prefix="heaps-fuzz-"))
     found = fuzz(options.bodies, options.seed, kept)
     if not found.wrong:
         kept.rmdir()
-    said = json.dumps(found.plain(), indent=1)
-    sys.stdout.write("\n".join([said, *found.faults[:40], ""]))
-    if options.figures:
-        options.figures.write_text(said + "\n", encoding="utf-8")
-    return 1 if found.faults else 0
+    sys.stderr.write("".join(f"{fault}\n" for fault in found.faults[:40]))
+    return tell(options, "fuzz", found.figures())
 
 
 if __name__ == "__main__":
