@@ -12,7 +12,7 @@ from django.utils.translation import gettext_noop
 
 from heaps import ledger, named, parking, wire
 from heaps.ledger.kinds import Correction
-from heaps.models import Bay, Donor, Entry, Parked, Site, many
+from heaps.models import Bay, Donor, Fresh, Parked, Site
 from heaps.stewards import Care, care_of
 from members.models import Member
 
@@ -50,14 +50,14 @@ class Desk:
     sending: Sending
     sender: int | None
     fingerprints: dict[str, str]
-    originals: dict[str, named.Told | Entry]
+    originals: dict[str, named.Told | Fresh]
     corrected: set[uuid.UUID | None]  # entries that have been corrected
     settled: set[str]  # and those of them where somebody else did
     held: dict[str, str]  # parked entries by uid: waiting, placed or left out
     sites: dict[str, Site]
     bays: dict[str, Bay]
     donors: dict[str, Donor]
-    taken: list[tuple[wire.Wired, Entry]] = field(default_factory=list)
+    taken: list[tuple[wire.Wired, Fresh]] = field(default_factory=list)
     parked: list[Parked] = field(default_factory=list)
 
     @classmethod
@@ -114,7 +114,7 @@ class Desk:
         self.fingerprints[wired.uid] = row.fingerprint
         return Receipt(wired.uid, "accepted")
 
-    def is_spoken_of(self, row: Entry) -> bool:
+    def is_spoken_of(self, row: Fresh) -> bool:
         """Whether a fresh row corrects an entry, or had been corrected before it came."""
         return row.corrects is not None or row.uid in self.corrected
 
@@ -188,30 +188,31 @@ class Desk:
         self.held[wired.uid] = "waiting"
         return receipt
 
-    def _row(self, wired: wire.Wired) -> Entry:
+    def _row(self, wired: wire.Wired) -> Fresh:
         sending, donor, by_others = self.sending, self._donor(wired), self.sending.recorded_by
         site, bay = self.sites[wired.site], self.bays.get(wired.bay or "")
-        row = many.fresh(
-            Entry,
-            {"site": site, "bay": bay},
+        at = wire.effective_at(wired, sending.sent_at, sending.received_at)
+        return Fresh(
             uid=wired.number,
             kind=wired.kind,
             site_id=site.pk,
-            bay_id=bay and bay.pk,
+            bay_id=bay.pk if bay else None,
             occurred_at=wired.occurred_at,
-            effective_at=wire.effective_at(wired, sending.sent_at, sending.received_at),
+            effective_at=at,
             received_at=sending.received_at,
             by_hand=wired.by_hand,
             details=wired.details,
             corrects=uuid.UUID(wired.what.corrects) if isinstance(wired.what, Correction) else None,
             fingerprint=wired.fingerprint,
+            chain="",
             person_id=_number(by_others[wired.uid]) if wired.uid in by_others else self.sender,
             device=sending.device,
             words=wired.words,
-            donor_id=donor and donor.pk,
+            donor_id=donor.pk if donor else None,
+            site=site,
+            bay=bay,
+            told=ledger.Entry(wired.uid, wired.bay, at, wired.what),
         )
-        row.told = ledger.Entry(wired.uid, wired.bay, row.effective_at, wired.what)
-        return row
 
     def _donor(self, wired: wire.Wired) -> Donor | None:
         """Who gave it, if they give at that site; one that is not known is left out."""

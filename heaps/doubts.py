@@ -10,7 +10,7 @@ from django.utils.translation import gettext_noop as _
 
 from heaps.history import Answers
 from heaps.house_rules import against_the_rules
-from heaps.models import Entry, Question
+from heaps.models import Entry, Fresh, Question, many
 from heaps.science.materials import Materials
 
 TWICE_WITHIN = timedelta(minutes=30)
@@ -28,7 +28,6 @@ ODD_DATES = {
 class Seen(NamedTuple):
     """What of an entry is looked at, to see whether it was recorded twice."""
 
-    pk: int
     uid: uuid.UUID
     kind: str
     site_id: int
@@ -39,10 +38,19 @@ class Seen(NamedTuple):
     device: uuid.UUID | None
 
 
-Sighted = Entry | Seen
+Sighted = Fresh | Seen
 
 
-def settle(rows: Sequence[Entry], now: datetime) -> None:
+class Doubt(NamedTuple):
+    """What is to be asked about an entry, and perhaps another."""
+
+    why: Question.Why
+    entry: Sighted
+    says: str
+    other: Sighted | None = None
+
+
+def settle(rows: Sequence[Fresh], now: datetime) -> None:
     """A correction answers what was asked about its entry."""
     answered = [row.corrects for row in rows if row.corrects]
     if answered:
@@ -50,7 +58,7 @@ def settle(rows: Sequence[Entry], now: datetime) -> None:
         Question.objects.filter(about, settled_at=None).update(settled_at=now)
 
 
-def near(rows: Sequence[Entry]) -> list[Seen]:
+def near(rows: Sequence[Fresh]) -> list[Seen]:
     """What had been tipped or turned at about the time of `rows` in the same bays, in the order of arrival.
 
     To be asked before they are stored.
@@ -67,60 +75,54 @@ def near(rows: Sequence[Entry]) -> list[Seen]:
 
 
 def ask(
-    rows: Sequence[Entry],
+    rows: Sequence[Fresh],
     near: Sequence[Seen],
     answers: Answers,
-    odd_dates: Iterable[tuple[Entry, str]],
+    odd_dates: Iterable[tuple[Fresh, str]],
     materials: Materials,
 ) -> None:
     """Ask about fresh `rows`: `near` is what was near them before, `odd_dates` says whose date is unlikely, and why.
 
     What is stored is translated when shown.
     """
+    doubts = [Doubt(Question.Why.DATE, row, ODD_DATES[why]) for row, why in odd_dates]
+    doubts += [*_broken_rules(rows, materials), *_changed_by_others(rows, answers), *_recorded_twice(rows, near)]
+    spoken_of = {row.uid for doubt in doubts for row in (doubt.entry, doubt.other) if row}
+    numbers = dict(many.find(Entry, ("uid", "id"), uid=spoken_of))  # few are asked about, so nobody else learns them
     questions = [
-        Question(why=Question.Why.DATE, site_id=row.site_id, entry=row, says=ODD_DATES[why]) for row, why in odd_dates
+        Question(
+            why=why,
+            site_id=one.site_id,
+            entry_id=numbers[one.uid],
+            other_id=numbers[other.uid] if other else None,
+            says=says,
+        )
+        for why, one, says, other in doubts
     ]
-    questions += [*_broken_rules(rows, materials), *_changed_by_others(rows, answers), *_recorded_twice(rows, near)]
-    if questions:
-        _number(rows)
-        Question.objects.bulk_create(questions)
+    Question.objects.bulk_create(questions)
 
 
-def _number(rows: Sequence[Entry]) -> None:
-    """Fresh rows learn their numbers only here, because few are asked about."""
-    numbers = dict(Entry.objects.filter(uid__in=[row.uid for row in rows]).values_list("uid", "pk"))
-    for row in rows:
-        row.pk = numbers[row.uid]
-
-
-def _broken_rules(rows: Sequence[Entry], materials: Materials) -> list[Question]:
+def _broken_rules(rows: Sequence[Fresh], materials: Materials) -> list[Doubt]:
     """A load of what the site never takes was in before anybody could say so: a coordinator decides."""
     says = _("This site does not take this. Is it out again, or was it something else?")
-    return [
-        Question(why=Question.Why.RULE, site_id=row.site_id, entry=row, says=says)
-        for row in against_the_rules(rows, materials)
-    ]
+    return [Doubt(Question.Why.RULE, row, says) for row in against_the_rules(rows, materials)]
 
 
-def _changed_by_others(rows: Sequence[Entry], answers: Answers) -> list[Question]:
+def _changed_by_others(rows: Sequence[Fresh], answers: Answers) -> list[Doubt]:
     """A correction may come first. When it then meets an entry of somebody else, a coordinator decides."""
     arrived = {row.uid: row for row in rows if row.corrects is None}
     early = [(uid, answer.person_id) for uid in arrived for answer in answers.get(uid, ())]
     # two whose names are gone are not therefore one
     theirs = {uid for uid, person_id in early if person_id is None or person_id != arrived[uid].person_id}
     says = _("Somebody else had corrected this before it came in. Does the correction stand?")
-    return [
-        Question(why=Question.Why.EARLY, site_id=row.site_id, entry=row, says=says)
-        for row in arrived.values()
-        if row.uid in theirs
-    ]
+    return [Doubt(Question.Why.EARLY, row, says) for row in arrived.values() if row.uid in theirs]
 
 
-def _loads_and_turns(rows: Sequence[Entry]) -> list[Entry]:
+def _loads_and_turns(rows: Sequence[Fresh]) -> list[Fresh]:
     return [row for row in rows if row.kind in ("dropoff", "turn")]
 
 
-def _recorded_twice(rows: Sequence[Entry], near: Sequence[Seen]) -> list[Question]:
+def _recorded_twice(rows: Sequence[Fresh], near: Sequence[Seen]) -> list[Doubt]:
     new = _loads_and_turns(rows)
     seen: list[Sighted] = [*near, *new]
     by_sight: dict[Any, list[Sighted]] = {}
@@ -129,16 +131,11 @@ def _recorded_twice(rows: Sequence[Entry], near: Sequence[Seen]) -> list[Questio
     withdrawn = _withdrawn([row for alike in by_sight.values() if _by_several(alike) for row in alike])
     fresh = {row.uid for row in new}
     return [
-        Question(why=Question.Why.TWICE, site_id=one.site_id, entry=_row(one), other=_row(other), says=_twice(one))
+        Doubt(Question.Why.TWICE, one, _twice(one), other)
         for alike in by_sight.values()
         for one, other in _close_in_time([row for row in alike if row.uid not in withdrawn])
         if fresh & {one.uid, other.uid}
     ]
-
-
-def _row(one: Sighted) -> Entry:
-    """A fresh row has no number yet, and gets it before its question is stored."""
-    return Entry(pk=one.pk) if isinstance(one, Seen) else one
 
 
 def _by_several(rows: Iterable[Sighted]) -> bool:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from heaps.models import Entry, GateRule, Pause
+from heaps.models import Fresh, GateRule, Pause
 from heaps.science.feedstocks import strictness
 from heaps.science.materials import Materials
 
@@ -50,7 +50,7 @@ def notices(pauses: Iterable[Pause], today: date) -> list[str]:
     ]
 
 
-def against_the_rules(rows: Sequence[Entry], materials: Materials) -> list[Entry]:
+def against_the_rules(rows: Sequence[Fresh], materials: Materials) -> list[Fresh]:
     """Fresh loads of what their site, or the cooperative, had already said never to take.
 
     They are in: it is asked about, not refused.

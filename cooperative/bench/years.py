@@ -14,6 +14,7 @@ import uuid
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import islice
+from operator import attrgetter
 from typing import Any
 
 from django.db import transaction
@@ -21,7 +22,7 @@ from django.utils import timezone
 
 from heaps import history, wire
 from heaps.ledger.kinds import Correction
-from heaps.models import Bay, Container, Entry, Site, known_materials, many
+from heaps.models import COLUMNS, Bay, Container, Entry, Site, known_materials, many
 from heaps.sync import head, link
 from members.models import Cooperative, Member
 
@@ -168,6 +169,6 @@ def append(said: Sequence[Said], sites: Sequence[Site], growers: Sequence[Member
         )
         row.chain = lock.chain = link(lock.chain, row)
         rows.append(row)
-    many.insert(Entry, rows)
+    many.insert(Entry, COLUMNS, map(attrgetter(*COLUMNS), rows))
     lock.entries += len(rows)
     lock.save()

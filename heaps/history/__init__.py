@@ -15,6 +15,7 @@ from heaps.models import (
     Checkpoint,
     DayTotal,
     Entry,
+    Fresh,
     KeptForecast,
     Ledger,
     Site,
@@ -33,7 +34,7 @@ before = bays.before
 current_states = bays.current_states
 
 
-def carry_forward(rows: Sequence[Entry], answers: Answers, materials: Materials) -> None:
+def carry_forward(rows: Sequence[Fresh], answers: Answers, materials: Materials) -> None:
     """Bring states and totals up to date with `rows`, which have just been stored, and `answers`, all corrections of
     what they are or correct."""
     changes = changes_of(rows, answers)

@@ -50,8 +50,9 @@ def carry(changes: Sequence[Change], site_id: int, materials: Materials) -> None
     if gone := [pk for uid, pk in known.items() if not walk.states[uid].upto]:
         StoredBay.objects.filter(pk__in=gone).delete()
     fresh = [uid for uid, state in walk.states.items() if state.upto and uid not in known]
-    many.insert(StoredBay, (StoredBay(bay_id=kept[uid].bay_id, state=plain[uid]) for uid in fresh))
-    many.insert(Checkpoint, (_checkpoint(kept[uid].bay_id, state) for uid, state in walk.checkpoints))
+    many.insert(StoredBay, ("bay_id", "state", "carried"), ((kept[uid].bay_id, plain[uid], 0) for uid in fresh))
+    left = ((kept[uid].bay_id, *_upto(state), ledger.to_plain(state)) for uid, state in walk.checkpoints)
+    many.insert(Checkpoint, ("bay_id", "at", "place", "uid", "state"), left)
 
 
 class Kept(NamedTuple):
@@ -94,12 +95,12 @@ class Walk:
 
 def _forward(changes: Sequence[Change], kept: Mapping[str, Kept], materials: Materials) -> Walk | None:
     """The common case: nothing but entries later than all that their bays hold. None when it is not that."""
-    entries = sorted((change.after for change in changes if change.after), key=lambda entry: entry.key)
+    entries = sorted((change.after.key, change.after) for change in changes if change.after)
     if any(change.before for change in changes):
         return None
     walk = Walk({uid: ledger.from_plain(one.state) for uid, one in kept.items() if one.stored_id}, materials)
-    for entry in entries:
-        if any(_upto(walk.states.get(bay)) >= entry.key for bay in entry.bays):
+    for key, entry in entries:
+        if any(_upto(walk.states.get(bay)) >= key for bay in entry.bays):
             return None
         walk.past(entry)
     return walk
@@ -155,11 +156,6 @@ def _drop_checkpoints(bays: set[str], start: Key) -> None:
     later = Checkpoint.objects.filter(bay__uid__in=bays, at__gte=start[0])
     gone = [pk for pk, at, place, uid in later.values_list("pk", "at", "place", "uid") if (at, place, uid) >= start]
     Checkpoint.objects.filter(pk__in=gone).delete()
-
-
-def _checkpoint(bay_id: int, state: ledger.BayState) -> Checkpoint:
-    at, place, uid = _upto(state)
-    return Checkpoint(bay_id=bay_id, at=at, place=place, uid=uid, state=ledger.to_plain(state))
 
 
 def _upto(state: ledger.BayState | None) -> Any:

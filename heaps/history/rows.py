@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from heaps import ledger
 from heaps.ledger.kinds import Correction
-from heaps.models import Entry
+from heaps.models import Entry, Fresh
 from heaps.wire import OLDEST, stored_details
 
 AT_ONCE = 500
@@ -21,7 +21,7 @@ Answers = dict[uuid.UUID | None, list[Entry]]  # corrections by the number of th
 class Change:
     """What an original row said until now, and what it says from now on; None is nothing."""
 
-    row: Entry
+    row: Entry | Fresh
     before: ledger.Entry | None
     after: ledger.Entry | None
 
@@ -33,8 +33,6 @@ class Change:
 
 def entry_of(row: Entry) -> ledger.Entry:
     """The entry that a row holds. `row.bay` must have been fetched."""
-    if row.told and row.corrects is None:
-        return row.told
     what = stored_details(row.kind, row.details)
     if isinstance(what, Correction) and what.at:
         what = replace(what, at=max(OLDEST, min(what.at, row.received_at)))
@@ -102,12 +100,12 @@ def answers_to(uids: Collection[uuid.UUID]) -> Answers:
     return answers
 
 
-def changes_of(rows: Sequence[Entry], answers: Answers | None = None) -> list[Change]:
+def changes_of(rows: Sequence[Entry | Fresh], answers: Answers | None = None) -> list[Change]:
     """What `rows`, already stored, change: each original once, with all its corrections old and new."""
     if answers is None:
         answers = answers_to({row.corrects or row.uid for row in rows})
     new = {row.uid for row in rows}
-    originals = {row.uid: row for row in rows if row.corrects is None}
+    originals: dict[uuid.UUID | None, Entry | Fresh] = {row.uid: row for row in rows if row.corrects is None}
     if missing := {row.corrects for row in rows if row.corrects} - originals.keys():
         found = Entry.objects.filter(uid__in=missing, corrects__isnull=True).select_related("bay")
         originals |= {row.uid: row for row in found}
@@ -115,8 +113,8 @@ def changes_of(rows: Sequence[Entry], answers: Answers | None = None) -> list[Ch
     return [change for change in changes if change.before != change.after]
 
 
-def _change(row: Entry, answers: Iterable[Entry], new: set[uuid.UUID]) -> Change:
-    entry = entry_of(row)
+def _change(row: Entry | Fresh, answers: Iterable[Entry], new: set[uuid.UUID]) -> Change:
+    entry = row.told if isinstance(row, Fresh) else entry_of(row)
     here = [answer for answer in answers if answer.site_id == row.site_id]
     old = [answer for answer in here if answer.uid not in new]
     return Change(

@@ -9,12 +9,13 @@ from typing import Any
 from heaps import ledger
 from heaps.history.rows import Change
 from heaps.ledger.kinds import Dropoff
-from heaps.models import Attendance, Bay, Container, DayTotal, Site, Use, many
+from heaps.models import Attendance, Bay, Container, DayTotal, Fresh, Site, Use, many
 from heaps.science.materials import Materials
 
 DayKey = tuple[int, int | None, date, str, str, str]  # site, bay, day, what, detail, basis
 DAY_KEY = ("site_id", "bay_id", "day", "what", "detail", "basis")
 AMOUNTS = tuple(asdict(ledger.Amount()))
+Numbers = tuple[int, ...]  # those of an amount
 UseKey = tuple[int, str, int | None]  # site, feedstock, container
 MonthKey = tuple[int, date, int]  # site, month, person
 MONTH_KEY = ("site_id", "month", "person_id")
@@ -23,7 +24,7 @@ MONTH_KEY = ("site_id", "month", "person_id")
 def add(changes: Sequence[Change], materials: Materials, before: Materials | None = None) -> None:
     """Add what the changes bring, and take away what stood there before, as it weighed by the materials `before`."""
     days, uses, months = _sums(changes, materials, before or materials)
-    _add(DayTotal, DAY_KEY, AMOUNTS, {key: ledger.numbers(amount) for key, amount in days.items()})
+    _add(DayTotal, DAY_KEY, AMOUNTS, days)
     _add(Use, ("site_id", "feedstock", "container_id"), ["loads"], {key: (count,) for key, count in uses.items()})
     _add(Attendance, MONTH_KEY, ["entries"], {key: (count,) for key, count in months.items()})
 
@@ -36,12 +37,13 @@ def let_go(changes: Sequence[Change], materials: Materials) -> None:
 
 def drift(site: Site, parts: Iterable[Sequence[Change]], materials: Materials) -> list[str]:
     """Where a site's stored sums differ from those of `parts`, which together must be all its standing entries."""
-    days: dict[DayKey, ledger.Amount] = {}
+    days: dict[DayKey, list[Numbers]] = defaultdict(list)
     uses: Counter[UseKey] = Counter()
     months: Counter[MonthKey] = Counter()
     for changes in parts:
         more_days, more_uses, more_months = _sums(changes, materials, materials)
-        days |= {key: days.get(key, ledger.Amount()) + amount for key, amount in more_days.items()}
+        for key, numbers in more_days.items():
+            days[key].append(numbers)
         uses.update(more_uses)
         months.update(more_months)
     rows = DayTotal.objects.filter(site=site).values_list(*DAY_KEY, *AMOUNTS)
@@ -49,7 +51,7 @@ def drift(site: Site, parts: Iterable[Sequence[Change]], materials: Materials) -
     stored_uses = {(site.pk, row.feedstock, row.container_id): row.loads for row in Use.objects.filter(site=site)}
     stored_months = {(site.pk, row.month, row.person_id): row.entries for row in Attendance.objects.filter(site=site)}
     pairs: list[tuple[str, dict[Any, Any], dict[Any, Any]]] = [
-        ("day total", stored_days, days),
+        ("day total", stored_days, {key: ledger.Amount(*numbers) for key, numbers in _summed(days).items()}),
         ("use", stored_uses, uses),
         ("attendance", stored_months, months),
     ]
@@ -69,12 +71,12 @@ def forget(site: Site) -> None:
 
 def _sums(
     changes: Sequence[Change], after: Materials, before: Materials
-) -> tuple[dict[Any, Any], dict[Any, int], dict[Any, int]]:
+) -> tuple[dict[DayKey, Numbers], dict[UseKey, int], dict[MonthKey, int]]:
     sites = _sites(changes)
     bay_ids = _bay_numbers(changes)
     containers = many.find(Container, ("site_id", "uid", "id"), site_id=sites)
     container_ids = {(site_id, str(uid)): pk for site_id, uid, pk in containers}
-    days: dict[DayKey, ledger.Amount] = defaultdict(ledger.Amount)
+    days: dict[DayKey, list[Numbers]] = defaultdict(list)
     uses: dict[UseKey, int] = defaultdict(int)
     months: dict[MonthKey, int] = defaultdict(int)
     for change, entry, sign in _signed(changes):
@@ -84,21 +86,27 @@ def _sums(
             heading, amount = counted
             bay = bay_ids.get(entry.bay or "")
             key = (site.pk, bay, day, heading.what, heading.detail, heading.basis)
-            days[key] = days[key] + (amount if sign > 0 else -amount)
+            days[key].append(ledger.numbers(amount if sign > 0 else -amount))
         if isinstance(entry.what, Dropoff):
             uses[(site.pk, entry.what.feedstock, container_ids.get((site.pk, entry.what.container or "")))] += sign
         if change.row.person_id:
             months[(site.pk, day.replace(day=1), change.row.person_id)] += sign
     return (
-        {key: amount for key, amount in days.items() if amount != ledger.Amount()},
+        _summed(days),
         {key: count for key, count in uses.items() if count},
         {key: count for key, count in months.items() if count},
     )
 
 
+def _summed(days: Mapping[DayKey, Sequence[Numbers]]) -> dict[DayKey, Numbers]:
+    """What several amounts come to, number by number; what comes to nothing is left out."""
+    sums = ((key, tuple(map(sum, zip(*amounts, strict=True)))) for key, amounts in days.items())
+    return {key: numbers for key, numbers in sums if any(numbers)}
+
+
 def _sites(changes: Sequence[Change]) -> dict[int, Site]:
     """The sites of some changes. Fresh rows have theirs with them."""
-    sites = {row.site_id: row.site for row in (change.row for change in changes) if "site" in row._state.fields_cache}
+    sites = {row.site_id: row.site for row in (change.row for change in changes) if isinstance(row, Fresh)}
     if missing := {change.row.site_id for change in changes} - sites.keys():
         sites |= Site.objects.in_bulk(missing)
     return sites
@@ -125,8 +133,7 @@ def _add(model: Any, key: Sequence[str], counts: Sequence[str], sums: Mapping[An
     """Add to what the rows with these keys count. What is not there yet begins, what comes to nothing is taken out."""
     if many.add(model, key, counts, sums.items()) < len(sums):
         known = set(many.find(model, key, **_around(key, sums)))
-        new = (zip((*key, *counts), (*at, *more), strict=True) for at, more in sums.items() if at not in known)
-        many.insert(model, (many.fresh(model, **dict(one)) for one in new))
+        many.insert(model, (*key, *counts), ((*at, *more) for at, more in sums.items() if at not in known))
     if any(min(more) < 0 for more in sums.values()):
         around = {f"{name}__in": values for name, values in _around(key, sums).items()}
         model.objects.filter(**around, **dict.fromkeys(counts, 0)).delete()

@@ -7,7 +7,7 @@ from operator import add, attrgetter, neg
 from typing import Any
 
 from heaps.ledger import kinds
-from heaps.ledger.contents import load_of
+from heaps.ledger.contents import tipped
 from heaps.ledger.kinds import Dropoff, Entry
 from heaps.science.materials import Materials
 
@@ -60,9 +60,8 @@ def amount_of(entry: Entry, materials: Materials) -> tuple[Heading, Amount] | No
 
 
 def _came_in(what: Dropoff, at: datetime, materials: Materials) -> tuple[Heading, Amount]:
-    ((key, load),) = load_of(what, at, materials).items()
-    feedstock, basis = key.split("/")
-    heading = Heading("returned" if feedstock == RETURNED else "came in", feedstock, basis)
+    basis, load = tipped(what, at, materials)
+    heading = Heading("returned" if what.feedstock == RETURNED else "came in", what.feedstock, basis)
     return heading, Amount(1, wet_g=load.wet_g, volume_ml=load.volume_ml)
 
 

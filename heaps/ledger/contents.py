@@ -22,8 +22,14 @@ def content_of(entry: Entry, materials: Materials) -> Content:
 
 
 def load_of(what: Dropoff, at: datetime, materials: Materials) -> Content:
-    """A drop-off as content. A weighed figure beats an estimate and is kept apart from it."""
+    """A drop-off as content. What was weighed is kept apart from what was estimated."""
+    basis, load = tipped(what, at, materials)
+    return {f"{what.feedstock}/{basis}": load}
+
+
+def tipped(what: Dropoff, at: datetime, materials: Materials) -> tuple[str, Load]:
+    """What a drop-off brought, and whether it was weighed or estimated. A weighed figure beats an estimate."""
     volume_ml = what.half_containers * what.container_ml // 2
     if what.weighed_g is not None:
-        return {f"{what.feedstock}/weighed": Load(what.weighed_g, volume_ml)}
-    return {f"{what.feedstock}/estimated": Load(materials.wet_g(what.feedstock, volume_ml, at), volume_ml)}
+        return "weighed", Load(what.weighed_g, volume_ml)
+    return "estimated", Load(materials.wet_g(what.feedstock, volume_ml, at), volume_ml)

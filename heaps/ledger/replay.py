@@ -87,7 +87,12 @@ def _fill(state: BayState, entry: Entry, bay: str, content: Content, feedstock: 
         fed_at=_later(batch.fed_at, entry.at),
         ready_at=None,
     )
-    return BayState(fuller, state.closed_at, state.upto, state.remarks)
+    return _holding(state, fuller)
+
+
+def _holding(state: BayState, batch: Batch) -> BayState:
+    """A bay as it was, with its batch as it is now."""
+    return BayState(batch, state.closed_at, state.upto, state.remarks)
 
 
 def _later(one: datetime | None, other: datetime) -> datetime:
@@ -98,7 +103,7 @@ def _opening(states: States, entry: Entry, bay: str, materials: Materials) -> No
     began = entry.at - timedelta(days=cast(Opening, entry.what).age_days)
     content = content_of(entry, materials)
     state = _fill(states.get(bay, EMPTY), replace(entry, at=began), bay, content, None)
-    states[bay] = replace(state, batch=replace(cast(Batch, state.batch), guessed=True))
+    states[bay] = _holding(state, changed(cast(Batch, state.batch), guessed=True))
 
 
 def _dropoff(states: States, entry: Entry, bay: str, materials: Materials) -> None:
@@ -114,13 +119,13 @@ def _reading(states: States, entry: Entry, bay: str) -> None:
     if not (batch := state.batch):
         return
     if what.temp_tenths_c is not None:
-        batch = replace(batch, temp=Mark(entry.at, what.temp_tenths_c, what.air_tenths_c))
+        batch = changed(batch, temp=Mark(entry.at, what.temp_tenths_c, what.air_tenths_c))
     if what.squeeze is not None:
-        batch = replace(batch, squeeze=Mark(entry.at, what.squeeze))
+        batch = changed(batch, squeeze=Mark(entry.at, what.squeeze))
     if what.fill_per_cent is not None:
-        batch = replace(batch, fill=Mark(entry.at, what.fill_per_cent))
+        batch = changed(batch, fill=Mark(entry.at, what.fill_per_cent))
     signs = {**batch.signs, **dict.fromkeys(what.signs, entry.at)}
-    states[bay] = replace(state, batch=replace(batch, signs=signs))
+    states[bay] = _holding(state, changed(batch, signs=signs))
 
 
 def _sign(states: States, entry: Entry, bay: str) -> None:
@@ -131,15 +136,15 @@ def _sign(states: States, entry: Entry, bay: str) -> None:
         signs = {**state.batch.signs, sign: entry.at}
         if what.says == "gone":
             del signs[sign]
-        states[bay] = replace(state, batch=replace(state.batch, signs=signs))
+        states[bay] = _holding(state, changed(state.batch, signs=signs))
 
 
 def _water(states: States, entry: Entry, bay: str) -> None:
     state, what = states.get(bay, EMPTY), cast(Water, entry.what)
     if state.batch:
         # A squeeze test from before says nothing any more.
-        more = replace(state.batch, water_ml=state.batch.water_ml + what.volume_ml, squeeze=None)
-        states[bay] = replace(state, batch=more)
+        more = changed(state.batch, water_ml=state.batch.water_ml + what.volume_ml, squeeze=None)
+        states[bay] = _holding(state, more)
 
 
 def _turn(states: States, entry: Entry, into: str) -> None:
@@ -151,7 +156,7 @@ def _turn(states: States, entry: Entry, into: str) -> None:
     moved = [_take(states, share) for share in shares if share.bay != into]
     resident = states.get(into, EMPTY)
     if not moved:
-        states[into] = replace(resident, batch=_forked(cast(Batch, resident.batch), entry))
+        states[into] = _holding(resident, _forked(cast(Batch, resident.batch), entry))
         return
     parts = [*moved, *([resident] if resident.batch else [])]
     closed = [part.closed_at for part in parts]
@@ -164,7 +169,7 @@ def _turn(states: States, entry: Entry, into: str) -> None:
 
 def _forked(batch: Batch, entry: Entry) -> Batch:
     """A batch turned within its own bay."""
-    return replace(
+    return changed(
         batch,
         turned_at=entry.at,
         turns=batch.turns + 1,
@@ -182,10 +187,10 @@ def _take(states: States, share: kinds.Share) -> BayState:
     if share.per_cent == 100:
         states[share.bay] = replace(state, batch=None, closed_at=None)
     else:
-        rest = replace(batch, content=staying, water_ml=batch.water_ml - water_ml, fill=None)
-        states[share.bay] = replace(state, batch=replace(rest, layers=thinner(batch.layers, share.per_cent)))
-    moved = replace(batch, content=moving, water_ml=water_ml, layers=thinner(batch.layers, 100 - share.per_cent))
-    return replace(state, batch=moved)
+        rest = changed(batch, content=staying, water_ml=batch.water_ml - water_ml, fill=None)
+        states[share.bay] = _holding(state, changed(rest, layers=thinner(batch.layers, share.per_cent)))
+    moved = changed(batch, content=moving, water_ml=water_ml, layers=thinner(batch.layers, 100 - share.per_cent))
+    return _holding(state, moved)
 
 
 def _joined(parts: list[Batch], entry: Entry, into: str) -> Batch:
@@ -234,7 +239,7 @@ def _verdict(states: States, entry: Entry, bay: str) -> None:
         states[bay] = _remark(state, entry, "verdict on an empty bay")
         return
     ready_at = entry.at if what.ready == "ready" else None
-    states[bay] = replace(state, batch=replace(state.batch, ready_at=ready_at))
+    states[bay] = _holding(state, changed(state.batch, ready_at=ready_at))
 
 
 def _harvest(states: States, entry: Entry, bay: str) -> None:
@@ -246,7 +251,7 @@ def _harvest(states: States, entry: Entry, bay: str) -> None:
         states[bay] = replace(state, batch=None, closed_at=None)
         return
     _, staying = split(batch.content, what.per_cent)
-    rest = replace(
+    rest = changed(
         batch,
         content=staying,
         water_ml=batch.water_ml - batch.water_ml * what.per_cent // 100,
@@ -254,7 +259,7 @@ def _harvest(states: States, entry: Entry, bay: str) -> None:
         fill=None,
         taken_half_bags=batch.taken_half_bags + what.half_bags,
     )
-    states[bay] = replace(state, batch=rest)
+    states[bay] = _holding(state, rest)
 
 
 def _tip_out(states: States, entry: Entry, bay: str) -> None:

@@ -5,10 +5,14 @@ from dataclasses import fields
 from typing import Any
 
 from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Kind, Share
-from heaps.wire.values import Refusal, read_field, read_moment, read_uid, shown
+from heaps.wire.values import Refusal, read_moment, read_uid, reader_of, shown
 
-FIELDS = {kind: fields(shape) for kind, shape in KINDS.items()}
-NAMES = {kind: frozenset(one.name for one in shape) for kind, shape in FIELDS.items()}
+#: By kind: how each of its fields is read. What a correction says is read by itself.
+READERS = {
+    kind: {one.name: reader_of(one) for one in fields(shape)}
+    for kind, shape in KINDS.items()
+    if kind != Correction.kind
+}
 
 
 def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
@@ -18,8 +22,9 @@ def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
     if kind == Correction.kind:
         return _correction(raw)
     shape = KINDS[kind]
-    _nothing_strange(raw, NAMES[kind])
-    values = {one.name: read_field(one, raw.get(one.name)) for one in FIELDS[kind]}
+    readers = READERS[kind]
+    _nothing_strange(raw, readers.keys())
+    values = {name: read(raw.get(name)) for name, read in readers.items()}
     _fits_together(kind, values)
     return shape(**values), {name: _plain(value) for name, value in values.items() if value not in (None, ())}
 

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import MISSING
 from datetime import UTC, datetime
 from typing import Any, cast
 
@@ -117,13 +116,13 @@ def read_yes_or_no(raw: object) -> bool:
     return raw
 
 
-def read_field(one: Any, raw: object) -> Any:
-    """A field's value by the check written beside it."""
+def reader_of(one: Any) -> Callable[[object], Any]:
+    """How a field's values are read: by the check written beside it."""
     meta = one.metadata
-    if raw is None and meta.get("optional"):
-        return None if one.default is MISSING else one.default
-    check: Callable[[object, Any], Any] = CHECKS[meta["check"]]
-    return check(raw, meta)
+    check = CHECKS[meta["check"]]
+    if not meta.get("optional"):
+        return lambda raw: check(raw, meta)
+    return lambda raw: one.default if raw is None else check(raw, meta)
 
 
 def _word(raw: object, meta: Any) -> str:
