@@ -68,10 +68,9 @@ def near(rows: Sequence[Fresh]) -> list[Seen]:
         return []
     first = min(row.effective_at for row in new) - TWICE_WITHIN
     last = max(row.effective_at for row in new) + TWICE_WITHIN
-    found = Entry.objects.filter(
-        bay__in={row.bay_id for row in new}, kind__in=("dropoff", "turn"), effective_at__range=(first, last)
-    )
-    return [Seen(*one) for one in found.order_by("pk").values_list(*Seen._fields)]
+    bays = {row.bay_id for row in new}
+    found = many.find(Entry, Seen._fields, span=("effective_at", first, last), bay_id=bays, kind=("dropoff", "turn"))
+    return [Seen(*one) for one in found]
 
 
 def ask(

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from heaps.models import Fresh, GateRule, Pause
+from heaps.models import Fresh, GateRule, Pause, many
 from heaps.science.feedstocks import strictness
 from heaps.science.materials import Materials
 
@@ -21,8 +21,12 @@ def stricter(rules: Iterable[GateRule], materials: Materials) -> dict[str, tuple
         for rule in rules
         if rule.feedstock in materials
         and rule.acceptance in GateRule.Acceptance.values
-        and strictness(rule.acceptance) > strictness(materials[rule.feedstock].acceptance)
+        and _is_stricter(rule.acceptance, rule.feedstock, materials)
     }
+
+
+def _is_stricter(acceptance: str, feedstock: str, materials: Materials) -> bool:
+    return strictness(acceptance) > strictness(materials[feedstock].acceptance)
 
 
 def accepted_as(feedstock: str, rules: Iterable[GateRule], materials: Materials) -> tuple[str, str]:
@@ -60,10 +64,13 @@ def against_the_rules(rows: Sequence[Fresh], materials: Materials) -> list[Fresh
     loads = [row for row in rows if row.kind == "dropoff"]
     if not loads:
         return []
-    never: dict[tuple[int, str], datetime] = {}
-    for rule in GateRule.objects.filter(site__in={row.site_id for row in loads}, acceptance="never").order_by():
-        if rule.feedstock in stricter([rule], materials):
-            never[rule.site_id, rule.feedstock] = rule.since
+    sites = {row.site_id for row in loads}
+    rules = many.find(GateRule, ("site_id", "feedstock", "since"), site_id=sites, acceptance=["never"])
+    never: dict[tuple[int, str], datetime] = {
+        (site_id, feedstock): since
+        for site_id, feedstock, since in rules
+        if feedstock in materials and _is_stricter("never", feedstock, materials)
+    }
     for key, decided_at in materials.strict_since.items():
         if materials[key].acceptance == "never":
             never |= {(row.site_id, key): decided_at for row in loads}

@@ -12,10 +12,13 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 PLAIN = (models.IntegerField, models.BooleanField, models.CharField, models.TextField, models.ForeignKey)
 
 
-def find(model: type[models.Model], names: Sequence[str], **among: Collection[Any]) -> list[tuple[Any, ...]]:
+def find(
+    model: type[models.Model], names: Sequence[str], span: tuple[str, Any, Any] | None = None, **among: Collection[Any]
+) -> list[tuple[Any, ...]]:
     """What stands in some columns of the rows whose columns `among` hold one of some values; the oldest row first.
 
-    The same as with `filter` and `values_list`, which take longer to make the statement than all else takes.
+    `span` is a column, and the least and most that it may hold. The same as with `filter` and `values_list`, which take
+    longer to make the statement than all else takes.
     """
     columns = [_column(model, name) for name in names]
     asked = [(_column(model, name), list(values)) for name, values in among.items()]
@@ -23,6 +26,9 @@ def find(model: type[models.Model], names: Sequence[str], **among: Collection[An
         return []
     told = ", ".join(_quoted(one.attname) for one in columns)
     of_each = [f"{_quoted(one.attname)} IN ({', '.join(['%s'] * len(values))})" for one, values in asked]
+    if span:
+        asked.append((_column(model, span[0]), list(span[1:])))
+        of_each.append(f"{_quoted(span[0])} BETWEEN %s AND %s")
     here = " AND ".join(of_each) or "1 = 1"
     statement = f"SELECT {told} FROM {_table(model)} WHERE {here} ORDER BY id"  # noqa: S608 - names of models and fields
     with _database().cursor() as cursor:
