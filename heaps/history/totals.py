@@ -139,7 +139,7 @@ def _add(model: Any, key: Sequence[str], counts: Sequence[str], sums: Mapping[An
         model.objects.filter(**around, **dict.fromkeys(counts, 0)).delete()
 
 
-def _around(key: Sequence[str], sums: Iterable[Any]) -> dict[str, set[Any]]:
+def _around(key: Sequence[str], sums: Iterable[Any]) -> dict[str, Any]:
     """What these keys have in each column. A row may have a part of one and a part of another."""
     parts = {name: set(values) for name, values in zip(key, zip(*sums, strict=True), strict=True)}
     return {name: values for name, values in parts.items() if None not in values}

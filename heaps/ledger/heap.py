@@ -138,8 +138,9 @@ def added(content: Content, key: str, load: Load) -> Content:
 
 def together(contents: Iterable[Content]) -> Content:
     """Several contents as one."""
-    sums: Content = {}
-    for content in contents:
+    rest = iter(contents)
+    sums = dict(next(rest, {}))
+    for content in rest:
         for key, load in content.items():
             sums[key] = sums[key] + load if key in sums else load
     return sums
