@@ -109,7 +109,7 @@ def _broken_rules(rows: Sequence[Fresh], materials: Materials) -> list[Doubt]:
 
 def _changed_by_others(rows: Sequence[Fresh], answers: Answers) -> list[Doubt]:
     """A correction may come first. When it then meets an entry of somebody else, a coordinator decides."""
-    arrived = {row.uid: row for row in rows if row.corrects is None}
+    arrived = {row.uid: row for row in rows if row.corrects is None} if answers else {}
     early = [(uid, answer.person_id) for uid in arrived for answer in answers.get(uid, ())]
     # two whose names are gone are not therefore one
     theirs = {uid for uid, person_id in early if person_id is None or person_id != arrived[uid].person_id}
@@ -127,18 +127,15 @@ def _recorded_twice(rows: Sequence[Fresh], near: Sequence[Seen]) -> list[Doubt]:
     by_sight: dict[Any, list[Sighted]] = {}
     for row in seen:
         by_sight.setdefault(_sight(row), []).append(row)
-    withdrawn = _withdrawn([row for alike in by_sight.values() if _by_several(alike) for row in alike])
+    by_several = [alike for alike in by_sight.values() if len({(row.person_id, row.device) for row in alike}) > 1]
+    withdrawn = _withdrawn([row for alike in by_several for row in alike])
     fresh = {row.uid for row in new}
     return [
         Doubt(Question.Why.TWICE, one, _twice(one), other)
-        for alike in by_sight.values()
+        for alike in by_several
         for one, other in _close_in_time([row for row in alike if row.uid not in withdrawn])
         if fresh & {one.uid, other.uid}
     ]
-
-
-def _by_several(rows: Iterable[Sighted]) -> bool:
-    return len({(row.person_id, row.device) for row in rows}) > 1
 
 
 def _withdrawn(rows: Sequence[Sighted]) -> set[Any]:

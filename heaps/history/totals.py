@@ -80,17 +80,17 @@ def _sums(
     uses: dict[UseKey, int] = defaultdict(int)
     months: dict[MonthKey, int] = defaultdict(int)
     for change, entry, sign in _signed(changes):
-        site = sites[change.row.site_id]
-        day = site.day_of(entry.at)
+        site_id = change.row.site_id
+        day = sites[site_id].day_of(entry.at)
         if counted := ledger.amount_of(entry, after if sign > 0 else before):
             heading, amount = counted
             bay = bay_ids.get(entry.bay or "")
-            key = (site.pk, bay, day, heading.what, heading.detail, heading.basis)
+            key = (site_id, bay, day, heading.what, heading.detail, heading.basis)
             days[key].append(ledger.numbers(amount if sign > 0 else -amount))
         if isinstance(entry.what, Dropoff):
-            uses[(site.pk, entry.what.feedstock, container_ids.get((site.pk, entry.what.container or "")))] += sign
+            uses[(site_id, entry.what.feedstock, container_ids.get((site_id, entry.what.container or "")))] += sign
         if change.row.person_id:
-            months[(site.pk, day.replace(day=1), change.row.person_id)] += sign
+            months[(site_id, day.replace(day=1), change.row.person_id)] += sign
     return (
         _summed(days),
         {key: count for key, count in uses.items() if count},
