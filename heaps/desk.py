@@ -67,7 +67,6 @@ class Desk:
         told = named.told_of(uids | meant)
         corrections = [one for one in told if one.corrects]
         sender = _number(sending.person)
-        bays = named.bays_of({uid for one in wanted for uid in wire.bays_named(one)})
         held = parking.where_they_are(uids)
         if not sending.unproved:
             parking.make_way(held)
@@ -79,8 +78,8 @@ class Desk:
             corrected={one.corrects for one in corrections},
             settled={str(one.corrects) for one in corrections if one.person_id != sender},
             held=held,
-            sites=named.sites_of({one.site for one in wanted}, bays.values()),
-            bays=bays,
+            sites=named.sites_of({one.site for one in wanted}),
+            bays=named.bays_of({uid for one in wanted for uid in wire.bays_named(one)}),
             donors=named.donors_named(wanted),
         )
 

@@ -1,7 +1,7 @@
 """What the entries of one sending name: other entries, sites, bays, donors. Each in one question."""
 
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from heaps import wire
@@ -26,15 +26,11 @@ def told_of(uids: set[uuid.UUID]) -> list[Told]:
 
 
 def bays_of(named: set[str]) -> dict[str, Bay]:
-    return {str(bay.uid): bay for bay in Bay.objects.filter(uid__in=named).select_related("site").order_by()}
+    return {str(bay.uid): bay for bay in many.whole(Bay, uid=named)}
 
 
-def sites_of(named: set[str], bays: Iterable[Bay]) -> dict[str, Site]:
-    """The sites of some entries. Most have come with their bays."""
-    found = {str(bay.site.uid): bay.site for bay in bays}
-    if missing := named - found.keys():
-        found |= {str(site.uid): site for site in Site.objects.filter(uid__in=missing)}
-    return found
+def sites_of(named: set[str]) -> dict[str, Site]:
+    return {str(site.uid): site for site in many.whole(Site, uid=named)}
 
 
 def donors_named(wanted: Sequence[wire.Wired]) -> dict[str, Donor]:

@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Collection, Iterable, Sequence
 from functools import cache, partial
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db import DEFAULT_DB_ALIAS, connections, models
 from django.db.backends.base.base import BaseDatabaseWrapper
 
+M = TypeVar("M", bound=models.Model)
 #: Types whose values a database takes as they are.
 PLAIN = (models.IntegerField, models.BooleanField, models.CharField, models.TextField, models.ForeignKey)
 
@@ -35,6 +36,12 @@ def find(
         cursor.execute(statement, [value for one, values in asked for value in map(_prepared(one), values)])
         rows = cursor.fetchall()
     return list(zip(*(_read(one, [row[place] for row in rows]) for place, one in enumerate(columns)), strict=True))
+
+
+def whole(model: type[M], **among: Any) -> list[M]:
+    """Such rows with all their columns, as objects."""
+    names = [field.attname for field in model._meta.concrete_fields]
+    return [model.from_db(DEFAULT_DB_ALIAS, names, row) for row in find(model, names, **among)]
 
 
 def insert(model: type[models.Model], names: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
