@@ -100,12 +100,17 @@ Event = Deposit | Opening | Turn | Move | Watering | Covering | Taking
 FEEDS = (Deposit, Opening, Move)
 
 
-def happen(heaps: Heaps, members: Members, event: Event, air_c: Array | float) -> None:
+def concerned(event: Event) -> set[int]:
+    """The heaps that an event changes."""
+    return {event.heap, event.into} if isinstance(event, Move) else {event.heap}
+
+
+def happen(heaps: Heaps, members: Members, event: Event, air_c: float) -> None:
     """Let one event happen."""
-    for row in {event.heap, event.into} if isinstance(event, Move) else {event.heap}:
+    for row in concerned(event):
         heaps.lately_dry_kg[row] = heaps.lately_water_kg[row] = heaps.lately_m3_kg[row] = 0.0
-        heaps.lately_core_k[row] = np.inf  # what follows is not as yesterday
-    HAPPENS[type(event)](heaps, members, event, _of(air_c, event.into if isinstance(event, Move) else event.heap))
+        heaps.may_days[row] = 0.0  # what follows is not as before
+    HAPPENS[type(event)](heaps, members, event, air_c)
 
 
 def _deposit(heaps: Heaps, members: Members, event: Deposit, air_c: float) -> None:
@@ -127,12 +132,6 @@ def _cover(heaps: Heaps, _members: Members, event: Covering, _air_c: float) -> N
 def _take(heaps: Heaps, _members: Members, event: Taking, _air_c: float) -> None:
     for name in MASSES:
         getattr(heaps, name)[event.heap] *= 1 - event.share
-
-
-def _of(air_c: Array | float, heap: int) -> float:
-    """The air at one heap, of a number for all or a column."""
-    column = np.ravel(air_c)
-    return float(column[heap] if column.size > 1 else column[0])
 
 
 def _tip(heaps: Heaps, row: int, load: Matter, members: Members, air_c: float) -> None:

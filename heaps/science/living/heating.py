@@ -1,22 +1,18 @@
-"""Rot and heat within one day, while moisture, air space and geometry stand still.
+"""Rot and heat within one stretch, while moisture, air space and geometry stand still.
 
 Each step goes by the pull at its middle, which is guessed from the pull before: second order at one look a step. The
-linear loss of warmth is exact and what rots goes by exponentials, so that nothing is ever negative or unstable. A heap
-of which no member moved much yesterday takes the day in one step, others in more; whatever lies beside it.
+linear loss of warmth is exact and what rots goes by exponentials, so that nothing is ever negative or unstable.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from heaps.science.living.factors import oxygen_factor, pace, vapour_kg_m3
 from heaps.science.living.parameters import Array
 from heaps.science.living.state import Heaps
+from heaps.science.living.stretches import Stretch, may_be
 
-#: The steps of a day, if the liveliest core of a heap moved more than so many kelvin yesterday, or is hotter than that:
-#: warmth that holds itself back is never taken in one step (all tuned to SciPy's solver).
-CALM_K, HOT_C, SOME, MOVED_K, MANY = 1.0, 45.0, 3, 4.0, 6
 #: Warmer than the air, against the core: the core itself, and the shell (tuned).
 WARMTHS = np.array([1.0, 0.4])[:, None, None]
 #: Air through the heap, m a day: when cold, and more for each kelvin above the air (reckoned from diffusion and Darcy).
@@ -28,9 +24,10 @@ FAST, SHELL, SLOW = 0, 1, 2
 
 @dataclass(frozen=True)
 class Still:
-    """What stands still within a day, one value for each heap and member."""
+    """What stands still within a stretch, one value for each heap and member."""
 
-    air_c: Array | float
+    air_c: float  # in its middle
+    drift_k_d: float  # by which the air warms
     core: Array  # rates a day at 20 C of fast, shell and slow matter in the core, with moisture and nitrogen in them
     shell: Array  # the same in the shell
     flow_m2: Array
@@ -38,50 +35,23 @@ class Still:
     chill_k_m3: Array  # for each kelvin over the air, of a m3 of air
     chill_k_kg: Array  # of a kg of vapour, with how freely it leaves the surfaces within
     leak: Array  # of the warmth, a day
-    vapour_outside: Array | float
-
-    def some(self, rows: NDArray[np.bool_]) -> "Still":
-        """The same of some heaps."""
-        of_heaps = (np.atleast_2d(value) for value in vars(self).values())
-        return Still(*(value[..., rows, :] if value.shape[-2] > 1 else value for value in of_heaps))
+    vapour_outside: float
 
 
-def rot_and_heat(heaps: Heaps, still: Still) -> Array:
-    """Take the masses and the core through a day. Answers with the vapour that a wet heap would lose in it."""
-    pools = np.stack((heaps.fast_kg, heaps.shell_kg, heaps.slow_kg))
-    warmer_k, steps = heaps.core_c - still.air_c, _steps(heaps)
-    if (steps == steps[0]).all():
-        warmer_k, drawn_off = _go(warmer_k, pools, still, int(steps[0]))
-    else:
-        drawn_off = np.empty_like(warmer_k)
-        for count in np.unique(steps):
-            rows = steps == count
-            some = pools[:, rows]
-            warmer_k[rows], drawn_off[rows] = _go(warmer_k[rows], some, still.some(rows), int(count))
-            pools[:, rows] = some
-    after_c = still.air_c + warmer_k
-    heaps.lately_core_k = after_c - heaps.core_c
-    heaps.core_c = after_c
-    heaps.fast_kg, heaps.shell_kg, heaps.slow_kg = pools
-    return drawn_off
-
-
-def _steps(heaps: Heaps) -> NDArray[np.int_]:
-    """How many each heap takes, whatever lies beside it."""
-    moved_k = np.abs(heaps.lately_core_k).max(axis=1)
-    hot = heaps.core_c.max(axis=1) > HOT_C
-    return np.where(moved_k > MOVED_K, MANY, np.where(hot | (moved_k > CALM_K), SOME, 1))
-
-
-def _go(warmer_k: Array, pools: Array, still: Still, steps: int) -> tuple[Array, Array]:
-    """The pools go in place."""
-    step = 1 / steps
+def rot_and_heat(heaps: Heaps, still: Still, stretch: Stretch) -> Array:
+    """Take the masses and the core through a stretch. Answers with the vapour that a wet heap would lose in it."""
+    step = stretch.step_days
     keeps, keeps_half = np.exp(-step * still.leak), np.exp(-step / 2 * still.leak)
     drive, drive_half = (1 - keeps) / still.leak, (1 - keeps_half) / still.leak
-    drawn_off = np.zeros_like(warmer_k)
-    pull, turnover, _ = _pull(warmer_k, pools, still)
+    pools = np.stack((heaps.fast_kg, heaps.shell_kg, heaps.slow_kg))
+    warmer_k = heaps.core_c - (still.air_c - still.drift_k_d * stretch.days / 2)
+    pull, turnover = heaps.lately_pull_k, heaps.lately_pace
+    if stretch.fresh:
+        pull, turnover, _ = _pull(warmer_k, pools, still)
     left = np.exp(_rots(turnover, still) * (-step / 2))
-    for _ in range(steps):
+    drawn_off = np.zeros(warmer_k.shape)
+    for _ in range(stretch.steps):
+        guessed_pull = pull
         pull, turnover, vapour = _pull(warmer_k * keeps_half + pull * drive_half, pools * left, still)
         warmer_k = warmer_k * keeps + pull * drive
         left = np.exp(_rots(turnover, still) * -step)
@@ -90,7 +60,12 @@ def _go(warmer_k: Array, pools: Array, still: Still, steps: int) -> tuple[Array,
         left *= 0.5  # of what there is now, at the middle of the next step
         drawn_off += vapour
     drawn_off *= step
-    return warmer_k, drawn_off
+    after_c = warmer_k + (still.air_c + still.drift_k_d * stretch.days / 2)
+    heaps.may_days = may_be(stretch, (pull - guessed_pull) * drive_half)
+    heaps.lately_pull_k, heaps.lately_pace = pull, turnover
+    heaps.core_c = after_c
+    heaps.fast_kg, heaps.shell_kg, heaps.slow_kg = pools
+    return drawn_off
 
 
 def _rots(turnover: Array, still: Still) -> Array:
@@ -100,7 +75,7 @@ def _rots(turnover: Array, still: Still) -> Array:
 
 
 def _pull(warmer_k: Array, pools: Array, still: Still) -> tuple[Array, Array, Array]:
-    """Kelvin a day without conduction; how fast core and shell rot with the oxygen there is; vapour."""
+    """Kelvin a day over the air, without conduction; how fast core and shell rot with the oxygen there is; vapour."""
     temp_c = WARMTHS * warmer_k
     temp_c += still.air_c
     paces = pace(temp_c)
@@ -119,5 +94,6 @@ def _pull(warmer_k: Array, pools: Array, still: Still) -> tuple[Array, Array, Ar
     pull_k = still.heat_k_kg * wanted
     pull_k -= still.chill_k_m3 * flow_m3 * warmer_k
     pull_k -= still.chill_k_kg * vapour
+    pull_k -= still.drift_k_d
     paces *= oxygen
     return pull_k, paces, vapour

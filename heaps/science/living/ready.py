@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heaps.science.living.parameters import Array, Members
-from heaps.science.living.state import NOTHING_KG, Evening, Heaps, share_gone
+from heaps.science.living.state import NOTHING_KG, Evening, Heaps, Rows
 
 NEVER = -1.0
 #: A breathing test is done at 30 C; so much of organic matter is carbon: mg CO2-C for a g of organic matter.
@@ -51,32 +51,39 @@ class Waiting:
             waits[into] = waits[row]
         self.called_m3[into] = share * self.called_m3[row]
 
-    def look(self, day: int, heaps: Heaps, evening: Evening, members: Members, smooth_air_c: float) -> None:
-        """Note each member's first days."""
-        self.hot_day[heaps.core_c > HOT_C] = day
-        waits = (self.ready_day == NEVER) | (self.called_day == NEVER)
-        waits &= day - np.maximum(self.fed_day, self.hot_day) >= REST_DAYS
-        if not waits.any():
+    def look(
+        self, rows: Rows, first: int, heaps: Heaps, evenings: Evening, members: Members, smooth_air_c: Array
+    ) -> None:
+        """Note the first days of some heaps, on evenings that follow each other from a day on."""
+        day = first + np.arange(len(smooth_air_c))[:, None, None]
+        self.hot_day[rows] = np.where(evenings.core_c > HOT_C, day, self.hot_day[rows]).max(axis=0)
+        if first + len(smooth_air_c) - self.fed_day[rows].min() <= REST_DAYS:
             return
-        waits &= (evening.dry_kg > NOTHING_KG) & (heaps.core_c - smooth_air_c < WARM_K)
-        gone = share_gone(evening.degradable_kg, heaps.degradable_in_kg)
-        called = waits & (self.called_day == NEVER) & (gone >= self.gone_bar)
-        self.called_day[called] = day
-        self.called_m3[called] = evening.volume_m3[called]
-        self.ready_day[waits & (self.ready_day == NEVER) & is_rotted(heaps, evening, members, gone)] = day
+        called, ready = self.called_day[rows] == NEVER, self.ready_day[rows] == NEVER
+        if not (called | ready).any():
+            return
+        rests = day - np.maximum(self.fed_day[rows], self.hot_day[rows]) >= REST_DAYS
+        cool = rests & (evenings.core_c - smooth_air_c < WARM_K)
+        called = called & cool & (evenings.gone >= self.gone_bar[rows])
+        ready = ready & cool & is_rotted(heaps, evenings, members)
+        place = called.argmax(axis=0)
+        self.called_day[rows] = np.where(called.any(axis=0), first + place, self.called_day[rows])
+        volume_m3 = np.take_along_axis(evenings.volume_m3, place[None], axis=0)[0]
+        self.called_m3[rows] = np.where(called.any(axis=0), volume_m3, self.called_m3[rows])
+        self.ready_day[rows] = np.where(ready.any(axis=0), first + ready.argmax(axis=0), self.ready_day[rows])
 
 
-def is_rotted(heaps: Heaps, evening: Evening, members: Members, gone: Array) -> NDArray[np.bool_]:
+def is_rotted(heaps: Heaps, evening: Evening, members: Members) -> NDArray[np.bool_]:
     """Where a breathing test would say so, too; of leaves it says nothing."""
-    quiet = breath_mg_g_d(heaps, evening.organic_kg, members) <= members.breath_bar
-    rotted: NDArray[np.bool_] = np.where(heaps.leaf > 0, gone >= LEAVES_GONE, quiet & (gone >= GONE))
+    quiet = breath_mg_g_d(heaps, evening, members) <= members.breath_bar
+    rotted: NDArray[np.bool_] = np.where(heaps.leaf > 0, evening.gone >= LEAVES_GONE, quiet & (evening.gone >= GONE))
     return rotted
 
 
-def breath_mg_g_d(heaps: Heaps, organic_kg: Array, members: Members) -> Array:
+def breath_mg_g_d(heaps: Heaps, evening: Evening, members: Members) -> Array:
     """What a breathing test at 30 C would show: mg of carbon as CO2 for a gram of organic matter in a day."""
-    rots = members.fast_per_day * (heaps.fast_kg + heaps.shell_kg)
-    rots = rots + members.slow_per_day * heaps.slow_rate * heaps.slow_kg
+    rots = members.fast_per_day * evening.quick_kg + members.slow_per_day * heaps.slow_rate * evening.slow_kg
+    organic_kg = evening.quick_kg + evening.slow_kg + heaps.refractory_kg
     breath: Array = BREATH_MG_G * rots / np.maximum(organic_kg, NOTHING_KG)
     return breath
 

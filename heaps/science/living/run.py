@@ -1,7 +1,8 @@
 """A block of heaps through its days: what happens to it, and what it is like each evening."""
 
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -9,11 +10,12 @@ from datetime import date, timedelta
 import numpy as np
 
 from heaps.science.climate import Climate, evaporation_mm
-from heaps.science.living.breakdown import Place, Weather, live_a_day
-from heaps.science.living.events import FEEDS, Event, Move, happen
+from heaps.science.living.breakdown import Place, Weather, live
+from heaps.science.living.events import FEEDS, Event, Move, concerned, happen
 from heaps.science.living.parameters import Array, Members
 from heaps.science.living.ready import NEVER, Waiting
-from heaps.science.living.state import NOTHING_KG, Bay, Heaps, empty, share_gone
+from heaps.science.living.state import NOTHING_KG, Bay, Evening, Heaps, Rows, empty
+from heaps.science.living.stretches import Stretch, stretches
 
 #: The air as a heap feels it: its mean over so many days.
 SMOOTH_DAYS = 7
@@ -57,27 +59,75 @@ def run(
     by_day: dict[int, list[Event]] = defaultdict(list)
     for event in events:
         by_day[event.day].append(event)
-    noted, heaps = None, empty(bays, members.count, float(np.mean(days[0].air_c)))
+    undisturbed = _Undisturbed.between(by_day, len(bays), {len(days), *([] if note_on is None else [note_on])})
+    noted, heaps = None, empty(bays, members.count, days[0].air_c)
     waiting, place = Waiting.of(heaps, members), Place.of(heaps, members)
-    shape = (len(days), len(bays), members.count)
-    core_c, volume_m3, left_kg, tipped_kg = (np.empty(shape) for _ in range(4))
-    air_c = np.empty(len(days))
+    core_c, volume_m3, gone = (np.empty((len(days), len(bays), members.count)) for _ in range(3))
+    air_c = np.array([weather.air_c for weather in days])
+    smooth_c = _smooth(air_c)
     for day, weather in enumerate(days):
         for event in by_day.get(day, ()):
-            fresh_place = isinstance(event, Move) and heaps.dry_kg[event.into].max() <= NOTHING_KG
-            happen(heaps, members, event, weather.air_c)
-            if isinstance(event, Move) and fresh_place:
-                waiting.moved(event.heap, event.into, event.share)
-            elif isinstance(event, FEEDS):
-                waiting.fed(day, event.into if isinstance(event, Move) else event.heap)
+            _let(event, heaps, members, weather.air_c, waiting)
         if day == note_on:
             noted = deepcopy(heaps)
-        evening = live_a_day(heaps, members, weather, place)
-        air_c[day] = np.mean(weather.air_c)
-        core_c[day], volume_m3[day] = heaps.core_c, evening.volume_m3
-        left_kg[day], tipped_kg[day] = evening.degradable_kg, heaps.degradable_in_kg
-        smooth_c = float(air_c[max(0, day - SMOOTH_DAYS + 1) : day + 1].mean())
-        waiting.look(day, heaps, evening, members, smooth_c)
+        for stretch, rows in stretches(heaps, day, undisturbed.days_from(day)):
+            some, on = heaps.some(rows), slice(day, day + stretch.days)
+            evenings = _live(some, members, days[on], place.some(rows), stretch)
+            heaps.put(rows, some)
+            core_c[on, rows], volume_m3[on, rows], gone[on, rows] = evenings.core_c, evenings.volume_m3, evenings.gone
+            waiting.look(rows, day, some, evenings, members, smooth_c[on, None, None])
+            undisturbed.lived(rows, day + stretch.days)
     called_m3 = np.where(waiting.called_day == NEVER, heaps.volume_m3, waiting.called_m3)
     waits = waiting.called_day, called_m3, waiting.ready_day, waiting.fed_day
-    return Course(core_c, volume_m3, share_gone(left_kg, tipped_kg), air_c, *waits, noted, heaps)
+    return Course(core_c, volume_m3, gone, air_c, *waits, noted, heaps)
+
+
+def _smooth(air_c: Array) -> Array:
+    """The mean of each day and those before it, of fewer at the beginning."""
+    total = np.concatenate([np.zeros(SMOOTH_DAYS), np.cumsum(air_c)])
+    smooth: Array = (total[SMOOTH_DAYS:] - total[:-SMOOTH_DAYS]) / np.minimum(np.arange(len(air_c)) + 1, SMOOTH_DAYS)
+    return smooth
+
+
+def _let(event: Event, heaps: Heaps, members: Members, air_c: float, waiting: Waiting) -> None:
+    """One thing happens, and a heap may have to wait anew."""
+    fresh_place = isinstance(event, Move) and heaps.dry_kg[event.into].max() <= NOTHING_KG
+    happen(heaps, members, event, air_c)
+    if isinstance(event, Move) and fresh_place:
+        waiting.moved(event.heap, event.into, event.share)
+    elif isinstance(event, FEEDS):
+        waiting.fed(event.day, event.into if isinstance(event, Move) else event.heap)
+
+
+def _live(heaps: Heaps, members: Members, days: Sequence[Weather], place: Place, stretch: Stretch) -> Evening:
+    """All evenings of a stretch."""
+    before = Evening.of(heaps) if stretch.days > 1 else None
+    live(heaps, members, Weather.over(days), place, stretch)
+    return Evening.of(heaps).since(before, stretch.days)
+
+
+@dataclass(frozen=True)
+class _Undisturbed:
+    """The days on which something happens to each heap or all is stopped, and until when each has lived."""
+
+    stops: list[list[int]]
+    until: list[int]
+
+    @classmethod
+    def between(cls, by_day: Mapping[int, Sequence[Event]], heaps: int, always: set[int]) -> "_Undisturbed":
+        stops = [set(always) for _ in range(heaps)]
+        for day, events in by_day.items():
+            for row in set().union(*(concerned(event) for event in events)):
+                stops[row].add(day)
+        return cls([sorted(of_one) for of_one in stops], [0] * heaps)
+
+    def days_from(self, day: int) -> list[int]:
+        """How long nothing happens to each heap from a morning on; 0 for those that have lived through it."""
+        return [
+            stops[bisect_right(stops, day)] - day if until == day else 0
+            for stops, until in zip(self.stops, self.until, strict=True)
+        ]
+
+    def lived(self, rows: Rows, until: int) -> None:
+        for row in np.arange(len(self.until))[rows].tolist():
+            self.until[row] = until

@@ -4,10 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
 
 import numpy as np
+from numpy.typing import NDArray
 
 from heaps.science.blend import ASH_KG_M3, ORGANIC_KG_M3, WATER_KG_M3
 from heaps.science.living.parameters import Array
 
+#: The heaps of a block: some by their places, or all.
+Rows = NDArray[np.int_] | slice
+ALL = slice(None)
 #: Below this nothing lies there; it also keeps divisions by an empty bay away.
 NOTHING_KG = 1e-9
 #: Open to the rain: some of it runs off (tuned). A lid or sheet keeps all of it off.
@@ -58,10 +62,24 @@ class Heaps:
     vapour_kg: Array = field(default_factory=zeros)
     drained_kg: Array = field(default_factory=zeros)
 
-    lately_dry_kg: Array = field(default_factory=zeros)  # yesterday's change, from which noon is guessed
+    lately_dry_kg: Array = field(default_factory=zeros)  # change a day, from which what comes is guessed
     lately_water_kg: Array = field(default_factory=zeros)
     lately_m3_kg: Array = field(default_factory=zeros)
-    lately_core_k: Array = field(default_factory=zeros)
+    may_days: Array = field(default_factory=zeros)  # that the next step may be long; 0 when something was done to it
+    lately_pull_k: Array = field(default_factory=zeros)  # as `heating` found it last
+    lately_pace: Array = field(default_factory=zeros)  # of core and shell x heaps x members
+
+    def some(self, rows: Rows) -> "Heaps":
+        """Some heaps by themselves."""
+        if isinstance(rows, slice):
+            return self
+        return Heaps(**{name: value[..., rows, :] for name, value in vars(self).items()})
+
+    def put(self, rows: Rows, some: "Heaps") -> None:
+        """Some heaps as they are by now."""
+        if some is not self:
+            for name, value in vars(some).items():
+                getattr(self, name)[..., rows, :] = value
 
     @property
     def degradable_kg(self) -> Array:
@@ -111,12 +129,25 @@ class Heaps:
 
 @dataclass(frozen=True)
 class Evening:
-    """The sums of a block once its day is over, so that nobody adds them up again."""
+    """What is read of heaps when a day is over; of some evenings days x heaps x members."""
 
-    degradable_kg: Array
-    organic_kg: Array
-    dry_kg: Array
+    core_c: Array
     volume_m3: Array
+    gone: Array
+    quick_kg: Array  # fast matter of core and shell
+    slow_kg: Array
+
+    @classmethod
+    def of(cls, heaps: Heaps) -> "Evening":
+        """As they lie."""
+        return cls(heaps.core_c, heaps.volume_m3, heaps.gone, heaps.fast_kg + heaps.shell_kg, heaps.slow_kg)
+
+    def since(self, before: "Evening | None", days: int) -> "Evening":
+        """All evenings of a stretch of so many days of which this is the last, laid between it and the one before."""
+        if before is None or days == 1:
+            return Evening(*(value[None] for value in vars(self).values()))
+        share = (np.arange(1, days + 1) / days)[:, None, None]
+        return Evening(*(a + share * (b - a) for a, b in zip(vars(before).values(), vars(self).values(), strict=True)))
 
 
 #: What moves when a share of a heap is forked over or taken out.
@@ -157,8 +188,10 @@ def empty(bays: Sequence[Bay], members: int, air_c: float) -> Heaps:
             "leaf": [float(one.leaf) for one in bays],
         }.items()
     }
-    heaps = Heaps(**column, core_c=np.full((len(bays), members), float(air_c)))
+    shape = (len(bays), members)
+    moment = {"core_c": np.full(shape, float(air_c)), "lately_pace": np.zeros((2, *shape))}
+    heaps = Heaps(**column, **moment, may_days=np.ones((len(bays), 1)))
     for one in fields(heaps):
         if getattr(heaps, one.name).size == 0:
-            setattr(heaps, one.name, np.zeros((len(bays), members)))
+            setattr(heaps, one.name, np.zeros(shape))
     return heaps

@@ -68,7 +68,7 @@ def test_a_page_runs_no_equations(client_of: Any, member: Any, heap: Bay, monkey
     def refuse(*_: Any) -> None:
         raise AssertionError("a day was lived while somebody waits")
 
-    monkeypatch.setattr(run, "live_a_day", refuse)
+    monkeypatch.setattr(run, "live", refuse)
     client = client_of(member)
     places = [reverse("heaps:heap", args=[heap.uid]), reverse("heaps:public_bay", args=[heap.site.uid, heap.uid])]
     for place in [*places, reverse("heaps:board"), reverse("heaps:collect"), reverse("heaps:past")]:
