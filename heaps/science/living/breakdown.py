@@ -27,7 +27,6 @@ from heaps.science.living.state import (
     Rows,
     free_air_space,
 )
-from heaps.science.living.stretches import Stretch
 
 ROOMY = 0.6  # free air space at which the air flows as said; with its cube otherwise (Kozeny-Carman, from memory, high)
 AIR_HUMIDITY = 0.80  # usual in the lowland United Kingdom, from memory (medium)
@@ -90,23 +89,23 @@ class _Noon:
     volume_m3: Array
 
 
-def live(heaps: Heaps, members: Members, weather: Weather, place: Place, stretch: Stretch) -> None:
-    """Take heaps one stretch on, in place."""
+def live(heaps: Heaps, members: Members, weather: Weather, place: Place, days: int) -> None:
+    """Take heaps one stretch of so many days on, in place."""
     before, water_kg, volume_m3_kg = heaps.degradable_kg, heaps.water_kg, heaps.volume_m3_kg
     held_kg = heaps.refractory_kg + heaps.ash_kg
-    noon = _noon(heaps, before + held_kg, stretch.days)
-    drawn_off = rot_and_heat(heaps, _stands_still(heaps, members, weather, place, noon), stretch)
+    noon = _noon(heaps, before + held_kg, days)
+    drawn_off = rot_and_heat(heaps, _stands_still(heaps, members, weather, place, noon), days)
     left_kg = heaps.degradable_kg
     lost_kg, dry_kg = before - left_kg, left_kg + held_kg
     lost_carbon_kg = heaps.carbon_kg * lost_kg / np.maximum(NOTHING_KG, before + heaps.refractory_kg)
     heaps.lost_organic_kg += lost_kg
     heaps.lost_carbon_kg += lost_carbon_kg
     heaps.carbon_kg -= lost_carbon_kg
-    _dry_and_drain(heaps, members, weather, place, _Moved(stretch.days, left_kg, dry_kg, lost_kg, drawn_off))
-    _settle(heaps, members, stretch.days, lost_kg / np.maximum(NOTHING_KG, dry_kg + lost_kg / 2))
-    heaps.lately_dry_kg = lost_kg / -stretch.days
-    heaps.lately_water_kg = (heaps.water_kg - water_kg) / stretch.days
-    heaps.lately_m3_kg = (heaps.volume_m3_kg - volume_m3_kg) / stretch.days
+    _dry_and_drain(heaps, members, weather, place, _Moved(days, left_kg, dry_kg, lost_kg, drawn_off))
+    _settle(heaps, members, days, lost_kg / np.maximum(NOTHING_KG, dry_kg + lost_kg / 2))
+    heaps.lately_dry_kg = lost_kg / -days
+    heaps.lately_water_kg = (heaps.water_kg - water_kg) / days
+    heaps.lately_m3_kg = (heaps.volume_m3_kg - volume_m3_kg) / days
 
 
 def _noon(heaps: Heaps, dry_kg: Array, days: int) -> _Noon:

@@ -10,8 +10,8 @@ import numpy as np
 
 from heaps.science.living.factors import oxygen_factor, pace, vapour_kg_m3
 from heaps.science.living.parameters import Array
-from heaps.science.living.state import Heaps
-from heaps.science.living.stretches import Stretch, may_be
+from heaps.science.living.state import Heaps, Rows
+from heaps.science.living.stretches import STEPS, may_be, steps_of
 
 #: Warmer than the air, against the core: the core itself, and the shell (tuned).
 WARMTHS = np.array([1.0, 0.4])[:, None, None]
@@ -37,40 +37,69 @@ class Still:
     leak: Array  # of the warmth, a day
     vapour_outside: float
 
+    def some(self, rows: Rows) -> "Still":
+        """The same of some heaps."""
+        return Still(
+            **{
+                name: value[..., rows, :] if isinstance(value, np.ndarray) and value.shape[-2] > 1 else value
+                for name, value in vars(self).items()
+            }
+        )
 
-def rot_and_heat(heaps: Heaps, still: Still, stretch: Stretch) -> Array:
+
+@dataclass(frozen=True)
+class _Going:
+    """What moves within a stretch, with the pull and the pace that were looked at last."""
+
+    warmer_k: Array
+    pools: Array
+    pull_k: Array
+    paces: Array
+    drawn_off: Array
+    may_days: Array
+
+
+def rot_and_heat(heaps: Heaps, still: Still, days: int) -> Array:
     """Take the masses and the core through a stretch. Answers with the vapour that a wet heap would lose in it."""
-    step = stretch.step_days
+    drift_c = still.drift_k_d * days / 2
+    warmer_k, pools = heaps.core_c - (still.air_c - drift_c), np.stack((heaps.fast_kg, heaps.shell_kg, heaps.slow_kg))
+    goes = _Going(warmer_k, pools, heaps.lately_pull_k, heaps.lately_paces, np.zeros(warmer_k.shape), heaps.may_days)
+    for steps, rows in steps_of(heaps):
+        if isinstance(rows, slice):
+            goes = _go(goes, still, days, steps)
+        else:
+            some = _Going(*(value[..., rows, :] for value in vars(goes).values()))
+            for name, value in vars(_go(some, still.some(rows), days, steps)).items():
+                getattr(goes, name)[..., rows, :] = value
+    heaps.core_c = goes.warmer_k + (still.air_c + drift_c)
+    heaps.fast_kg, heaps.shell_kg, heaps.slow_kg = goes.pools
+    heaps.lately_pull_k, heaps.lately_paces, heaps.may_days = goes.pull_k, goes.paces, goes.may_days
+    return goes.drawn_off
+
+
+def _go(goes: _Going, still: Still, days: int, steps: int) -> _Going:
+    step = days / steps
     keeps, keeps_half = np.exp(-step * still.leak), np.exp(-step / 2 * still.leak)
     drive, drive_half = (1 - keeps) / still.leak, (1 - keeps_half) / still.leak
-    pools = np.stack((heaps.fast_kg, heaps.shell_kg, heaps.slow_kg))
-    warmer_k = heaps.core_c - (still.air_c - still.drift_k_d * stretch.days / 2)
-    pull, turnover = heaps.lately_pull_k, heaps.lately_pace
-    if stretch.fresh:
-        pull, turnover, _ = _pull(warmer_k, pools, still)
-    left = np.exp(_rots(turnover, still) * (-step / 2))
-    drawn_off = np.zeros(warmer_k.shape)
-    for _ in range(stretch.steps):
-        guessed_pull = pull
-        pull, turnover, vapour = _pull(warmer_k * keeps_half + pull * drive_half, pools * left, still)
+    warmer_k, pools, pull, paces, drawn_off = goes.warmer_k, goes.pools, goes.pull_k, goes.paces, goes.drawn_off
+    if steps == STEPS[-1]:  # what it did before tells little of how it goes on
+        pull, paces, _ = _pull(warmer_k, pools, still)
+    left = np.exp(_rots(paces, still) * (-step / 2))
+    for _ in range(steps):
+        guessed = pull
+        pull, paces, vapour = _pull(warmer_k * keeps_half + pull * drive_half, pools * left, still)
         warmer_k = warmer_k * keeps + pull * drive
-        left = np.exp(_rots(turnover, still) * -step)
-        pools *= left
+        left = np.exp(_rots(paces, still) * -step)
+        pools = pools * left
         left += 1
         left *= 0.5  # of what there is now, at the middle of the next step
-        drawn_off += vapour
-    drawn_off *= step
-    after_c = warmer_k + (still.air_c + still.drift_k_d * stretch.days / 2)
-    heaps.may_days = may_be(stretch, (pull - guessed_pull) * drive_half)
-    heaps.lately_pull_k, heaps.lately_pace = pull, turnover
-    heaps.core_c = after_c
-    heaps.fast_kg, heaps.shell_kg, heaps.slow_kg = pools
-    return drawn_off
+        drawn_off = drawn_off + vapour * step
+    return _Going(warmer_k, pools, pull, paces, drawn_off, may_be(step, (pull - guessed) * drive_half))
 
 
-def _rots(turnover: Array, still: Still) -> Array:
-    rots: Array = still.core * turnover[0]
-    rots += still.shell * turnover[1]
+def _rots(paces: Array, still: Still) -> Array:
+    rots: Array = still.core * paces[0]
+    rots += still.shell * paces[1]
     return rots
 
 

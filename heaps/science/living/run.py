@@ -15,7 +15,7 @@ from heaps.science.living.events import FEEDS, Event, Move, concerned, happen
 from heaps.science.living.parameters import Array, Members
 from heaps.science.living.ready import NEVER, Waiting
 from heaps.science.living.state import NOTHING_KG, Bay, Evening, Heaps, Rows, empty
-from heaps.science.living.stretches import Stretch, stretches
+from heaps.science.living.stretches import stretches
 
 #: The air as a heap feels it: its mean over so many days.
 SMOOTH_DAYS = 7
@@ -70,13 +70,13 @@ def run(
             _let(event, heaps, members, weather.air_c, waiting)
         if day == note_on:
             noted = deepcopy(heaps)
-        for stretch, rows in stretches(heaps, day, undisturbed.days_from(day)):
-            some, on = heaps.some(rows), slice(day, day + stretch.days)
-            evenings = _live(some, members, days[on], place.some(rows), stretch)
+        for at_once, rows in stretches(heaps, day, undisturbed.days_from(day)):
+            some, on = heaps.some(rows), slice(day, day + at_once)
+            evenings = _live(some, members, days[on], place.some(rows))
             heaps.put(rows, some)
             core_c[on, rows], volume_m3[on, rows], gone[on, rows] = evenings.core_c, evenings.volume_m3, evenings.gone
             waiting.look(rows, day, some, evenings, members, smooth_c[on, None, None])
-            undisturbed.lived(rows, day + stretch.days)
+            undisturbed.lived(rows, day + at_once)
     called_m3 = np.where(waiting.called_day == NEVER, heaps.volume_m3, waiting.called_m3)
     waits = waiting.called_day, called_m3, waiting.ready_day, waiting.fed_day
     return Course(core_c, volume_m3, gone, air_c, *waits, noted, heaps)
@@ -99,11 +99,11 @@ def _let(event: Event, heaps: Heaps, members: Members, air_c: float, waiting: Wa
         waiting.fed(event.day, event.into if isinstance(event, Move) else event.heap)
 
 
-def _live(heaps: Heaps, members: Members, days: Sequence[Weather], place: Place, stretch: Stretch) -> Evening:
+def _live(heaps: Heaps, members: Members, days: Sequence[Weather], place: Place) -> Evening:
     """All evenings of a stretch."""
-    before = Evening.of(heaps) if stretch.days > 1 else None
-    live(heaps, members, Weather.over(days), place, stretch)
-    return Evening.of(heaps).since(before, stretch.days)
+    before = Evening.of(heaps) if len(days) > 1 else None
+    live(heaps, members, Weather.over(days), place, len(days))
+    return Evening.of(heaps).since(before, len(days))
 
 
 @dataclass(frozen=True)

@@ -67,7 +67,7 @@ class Heaps:
     lately_m3_kg: Array = field(default_factory=zeros)
     may_days: Array = field(default_factory=zeros)  # that the next step may be long; 0 when something was done to it
     lately_pull_k: Array = field(default_factory=zeros)  # as `heating` found it last
-    lately_pace: Array = field(default_factory=zeros)  # of core and shell x heaps x members
+    lately_paces: Array = field(default_factory=zeros)  # of core and shell x heaps x members
 
     def some(self, rows: Rows) -> "Heaps":
         """Some heaps by themselves."""
@@ -189,7 +189,7 @@ def empty(bays: Sequence[Bay], members: int, air_c: float) -> Heaps:
         }.items()
     }
     shape = (len(bays), members)
-    moment = {"core_c": np.full(shape, float(air_c)), "lately_pace": np.zeros((2, *shape))}
+    moment = {"core_c": np.full(shape, float(air_c)), "lately_paces": np.zeros((2, *shape))}
     heaps = Heaps(**column, **moment, may_days=np.ones((len(bays), 1)))
     for one in fields(heaps):
         if getattr(heaps, one.name).size == 0:
