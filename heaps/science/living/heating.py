@@ -5,6 +5,7 @@ linear loss of warmth is exact and what rots goes by exponentials, so that nothi
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -38,13 +39,12 @@ class Still:
     vapour_outside: float
 
     def some(self, rows: Rows) -> "Still":
-        """The same of some heaps."""
-        return Still(
-            **{
-                name: value[..., rows, :] if isinstance(value, np.ndarray) and value.shape[-2] > 1 else value
-                for name, value in vars(self).items()
-            }
-        )
+        """The same of some heaps; what is one number for all stays so."""
+
+        def of(value: Any) -> Any:
+            return value[..., rows, :] if isinstance(value, np.ndarray) and value.shape[-2] > 1 else value
+
+        return Still(**{name: of(value) for name, value in vars(self).items()})
 
 
 @dataclass(frozen=True)
