@@ -49,7 +49,7 @@ def player(django_db_setup: None) -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def browser(player: Playwright) -> Iterator[Browser]:
-    browser = chromium.launch_shell(player)
+    browser = chromium.launch(player, chromium.shell())
     yield browser
     browser.close()
 

@@ -7,13 +7,14 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Playwright
 
+from tests import chromium
 from tests.faults.whole import ACTIONS, LIVES, Bought, Schedule, buy
 from tests.serving import Server, free_port
 
 pytestmark = pytest.mark.browser
 
 #: Each thing that may befall a phone is among them. More by command: `manage.py faults --whole --minutes 60`.
-SEEDS = range(1, 8)
+SEEDS = range(1, 21)
 played: list[Schedule] = []
 
 
@@ -29,7 +30,7 @@ def own_server(ground_file: Path, tmp_path_factory: pytest.TempPathFactory) -> I
 
 @pytest.fixture(scope="module")
 def bought(player: Playwright, own_server: Server, tmp_path_factory: pytest.TempPathFactory) -> Bought:
-    return buy(player, own_server, tmp_path_factory.mktemp("bought"))
+    return buy(player, own_server, tmp_path_factory.mktemp("bought"), chromium.shell())
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -36,7 +36,7 @@ def stage(folder: Path) -> Iterator[Stage]:
     with ExitStack() as stack:
         world = stack.enter_context(World(folder))
         network = stack.enter_context(Network(world.server.port, len(TABS)))
-        browser: Browser = chromium.launch_shell(stack.enter_context(sync_playwright()))
+        browser: Browser = chromium.launch(stack.enter_context(sync_playwright()), chromium.shell())
         stack.callback(browser.close)
         yield Stage(world, network, [Phone.new(browser, network, place, tabs) for place, tabs in enumerate(TABS)])
 

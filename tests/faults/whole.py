@@ -33,12 +33,13 @@ class Bought:
 
     memory: Path
     base: Path
+    executable: str
 
 
-def buy(player: Playwright, server: Server, folder: Path) -> Bought:
+def buy(player: Playwright, server: Server, folder: Path, executable: str) -> Bought:
     """Such a phone, once for all schedules. It was switched off in order, so that it has its cookies."""
-    bought = Bought(folder / "memory", folder / "base.sqlite3")
-    phone = chromium.phone_on(player, bought.memory)
+    bought = Bought(folder / "memory", folder / "base.sqlite3", executable)
+    phone = chromium.phone_on(player, bought.memory, executable)
     sign_in(phone.pages[0], server)
     wait_for_worker(phone.pages[0])
     phone.close()
@@ -51,6 +52,7 @@ class Schedule:
 
     def __init__(self, player: Playwright, server: Server, bought: Bought, folder: Path, seed: int) -> None:
         self.player, self.server, self.memory, self.seed = player, server, folder / f"phone-{seed}", seed
+        self.executable = bought.executable
         self.chance, self.person = random.Random(seed), "ada"
         self.counts, self.story, self.ended = Counts(), [f"seed {seed}"], ""
         self.typed: dict[str, str] = {}  # words of an entry -> who was signed in
@@ -82,7 +84,7 @@ class Schedule:
 
     def _switch_on(self, offline: bool) -> BrowserContext:
         self._tell("switched on" + " without a network" * offline)
-        phone = chromium.phone_on(self.player, self.memory, offline=offline)
+        phone = chromium.phone_on(self.player, self.memory, self.executable, offline=offline)
         self.running = chromium.processes_on(self.memory)
         page = phone.pages[0]
         page.add_init_script(TELL_WHEN_KEPT)

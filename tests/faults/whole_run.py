@@ -42,6 +42,7 @@ def main() -> int:
 def schedules(stack: ExitStack, folder: Path, first: int) -> Iterator[Any]:
     """One after the other, on a server that they share."""
     from cooperative.collecting import collect_static
+    from tests import chromium
     from tests.faults.whole import Schedule, buy
     from tests.serving import GROUND, Server, free_port, make_database
 
@@ -52,7 +53,7 @@ def schedules(stack: ExitStack, folder: Path, first: int) -> Iterator[Any]:
     stack.callback(server.kill)
     server.begin_anew(ground)
     player = stack.enter_context(sync_playwright())
-    bought = buy(player, server, folder)
+    bought = buy(player, server, folder, chromium.program())
     seed = first
     while True:
         yield Schedule(player, server, bought, folder, seed)
