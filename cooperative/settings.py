@@ -45,7 +45,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "django.middleware.gzip.GZipMiddleware",
     "cooperative.packing.PackingMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "members.sessions.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

@@ -5,11 +5,13 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.signals import user_logged_in, user_logged_out
 from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
+from django.contrib.sessions.middleware import SessionMiddleware as DjangosMiddleware
 from django.db.models import Q, QuerySet
 from django.dispatch import receiver
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -57,6 +59,21 @@ class SessionStore(DatabaseStore):
         row: Any = super().create_model_instance(data)
         row.device_id = data.get(DEVICE_KEY)
         return row
+
+
+class SessionMiddleware(DjangosMiddleware):
+    """As Django has it, but an answer takes away no cookie whose session its own request did not end.
+
+    A phone with an ended session may ask in the background while somebody signs in on it. The answer to that may come
+    last, and would sign them out again.
+    """
+
+    def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
+        """Leave the cookie of a session that is not there: it opens nothing, and the next sign-in writes over it."""
+        answer = super().process_response(request, response)
+        if not request.session.modified:
+            answer.cookies.pop(settings.SESSION_COOKIE_NAME, None)
+        return answer
 
 
 @receiver(user_logged_in)

@@ -55,9 +55,9 @@ def browser(player: Playwright) -> Iterator[Browser]:
 
 
 @pytest.fixture
-def phone(browser: Browser) -> Iterator[BrowserContext]:
+def phone(browser: Browser, request: pytest.FixtureRequest) -> Iterator[BrowserContext]:
     """A phone that has never seen the page."""
-    phone = chromium.new_phone(browser)
+    phone = chromium.new_phone(browser, worker=not request.node.get_closest_marker("bare"))
     yield phone
     phone.close()
 

@@ -16,7 +16,7 @@ from tests.browser.steps import (
 from tests.browser.test_seen import PUT
 from tests.serving import Server
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.bare]
 
 
 def broken_records(sound: dict[str, Any]) -> list[dict[str, Any]]:

@@ -6,7 +6,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.browser.steps import draft, record_coffee, sign_in, stored, wait_until
 from tests.serving import Server
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.bare]
 
 
 def choose_giver(page: Page, name: str) -> None:

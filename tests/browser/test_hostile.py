@@ -62,7 +62,7 @@ def database_beside_the_loop() -> Iterator[None]:
 
 def watched(browser: Browser, server: Server, cookies: dict[str, str], **more: Any) -> Watch:
     """A new phone that is signed in by its cookies, and watched."""
-    phone = chromium.new_phone(browser, **more)
+    phone = chromium.new_phone(browser, worker=False, **more)
     phone.add_cookies([{"name": name, "value": value, "url": server.url} for name, value in cookies.items()])
     phone.add_init_script(TELL_REPORTS)
     watch = Watch(phone, phone.new_page())

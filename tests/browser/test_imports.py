@@ -8,7 +8,7 @@ from tests.browser.steps import sign_in
 from tests.browser.test_pages import nothing_in
 from tests.serving import Server
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.bare]
 ROWS = 2_600  # several steps
 
 

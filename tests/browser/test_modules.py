@@ -12,7 +12,7 @@ from playwright.sync_api import Page
 from tests.browser.steps import stored
 from tests.serving import Server
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.bare]
 
 EFFECTS = json.loads((Path(__file__).parent.parent / "vectors" / "effect.json").read_text(encoding="utf-8"))
 FIGURES = ("density", "group", "moisture", "nitrogen", "ratio")

@@ -6,7 +6,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.browser.steps import open_recording, record_coffee, write_words
 from tests.serving import Server
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.bare]
 
 
 def test_a_very_long_word_does_not_widen_the_page(page: Page, server: Server) -> None:

@@ -11,7 +11,7 @@ from tests.browser.test_before_keeping import choose, keep, leaves, page, waits
 from tests.serving import Server
 
 __all__ = ["leaves", "page"]  # fixtures, taken over as they are
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.bare]
 UNTIL = (date.today() + timedelta(days=300)).isoformat()  # noqa: DTZ011 - far enough in any time zone
 
 

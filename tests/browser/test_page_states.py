@@ -38,7 +38,7 @@ ground.spoil({LONG!r})
 @pytest.fixture
 def opened(browser: Browser) -> Iterator[dict[str, Page]]:
     """A phone on which somebody may be signed in who holds every role, and one of nobody."""
-    contexts = {who: chromium.new_phone(browser) for who in ("all roles", "nobody")}
+    contexts = {who: chromium.new_phone(browser, worker=False) for who in ("all roles", "nobody")}
     yield {who: context.new_page() for who, context in contexts.items()}
     for context in contexts.values():
         context.close()

@@ -42,7 +42,7 @@ def season(one_server: Server, season_file: Path) -> Server:
 @pytest.fixture(scope="module")
 def phones(browser: Browser, season: Server) -> Iterator[dict[str, Page]]:
     """A phone for each role, signed in."""
-    contexts: dict[str, BrowserContext] = {role: chromium.new_phone(browser) for role in WHO}
+    contexts: dict[str, BrowserContext] = {role: chromium.new_phone(browser, worker=False) for role in WHO}
     pages = {}
     for role, context in contexts.items():
         context.add_init_script(TELL_REPORTS)

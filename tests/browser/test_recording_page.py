@@ -10,7 +10,7 @@ from tests.browser.test_recording import find
 from tests.browser.test_seen import PUT
 from tests.serving import Server
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.bare]
 
 LYING = {"width": 640, "height": 320}
 OPEN_ALL = "(all) => all.forEach((one) => { one.open = true; })"

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from django.apps import apps
+from django.conf import settings
 from django.contrib.sessions.backends.db import SessionStore as OldStore
 from django.contrib.sessions.models import Session as OldSession
 from django.db import connection
@@ -56,6 +57,17 @@ def test_a_device_stands_from_sign_in_to_sign_out(member: Member) -> None:
     device.refresh_from_db()
     assert device.ended_at is not None
     assert not Session.objects.filter(device=device).exists()
+
+
+def test_an_answer_takes_no_cookie_away_that_its_own_request_did_not_end(member: Member) -> None:
+    """An ended phone's answer may come after a sign-in on it: it would sign them out again."""
+    phone = Client()
+    phone.force_login(member)
+    Session.objects.all().delete()
+    for address in ("/sync/", "/guide/", "/sign-in/"):
+        assert settings.SESSION_COOKIE_NAME not in phone.get(address).cookies, address
+    phone.force_login(member)
+    assert phone.post("/sign-out/").cookies[settings.SESSION_COOKIE_NAME]["max-age"] == 0
 
 
 def test_ending_one_device_leaves_the_others(member: Member) -> None:
