@@ -15,8 +15,8 @@ pytestmark = pytest.mark.browser
 
 #: On each database: the first seeds, which are enough to notice what is badly broken, and the rest. 155 in all.
 SEEDS = {
-    "sqlite": {"first": range(1, 21), "rest": range(21, 96)},
-    "postgresql": {"first": range(1001, 1011), "rest": range(1011, 1061)},
+    "sqlite": {"first": range(1, 21), "rest": range(21, 181)},
+    "postgresql": {"first": range(1001, 1021), "rest": range(1021, 1121)},
 }
 
 
