@@ -13,7 +13,7 @@ from tests.faults.schedules import HAPPENS, LEAST, TABS, schedule
 
 pytestmark = pytest.mark.browser
 
-#: On each database: the first seeds, which are enough to notice what is badly broken, and the rest. 155 in all.
+#: On each database: the first seeds, which are enough to notice what is badly broken, and the rest. 300 in all.
 SEEDS = {
     "sqlite": {"first": range(1, 21), "rest": range(21, 181)},
     "postgresql": {"first": range(1001, 1021), "rest": range(1021, 1121)},
