@@ -95,11 +95,9 @@ class Schedule:
         """What was being kept when the phone died is there, or in the form still, to be kept with one tap."""
         if not (words := self.ended):
             return
-        there = [one for store in ("waiting", "journal") for one in stored(page, store)]
-        held = any(one["entry"]["words"] == words for one in there if one.get("entry"))
-        # what went already stands in the journal without its words
-        held = held or (words in self.kept and bool(self._rows(words)))
-        in_form = page.locator("[name=words]").input_value() == words
+        with suppress(AssertionError):  # a busy phone may open its store late, and lay in what was begun only then
+            wait_until(page, lambda: any(self._there(page, words)), seconds=10)
+        held, in_form = self._there(page, words)
         self._tell(f"after the kill: {'kept' if held else 'in the form' if in_form else 'GONE'}")
         if held:
             self.kept.add(words)
@@ -107,6 +105,14 @@ class Schedule:
             self._press_keep(page, words)
         elif not self._rows(words):
             self.counts.lost.append(f"{words}: neither kept nor in the form")
+
+    def _there(self, page: Page, words: str) -> tuple[bool, bool]:
+        """Whether an entry is kept, and whether it stands in the form."""
+        there = [one for store in ("waiting", "journal") for one in stored(page, store)]
+        held = any(one["entry"]["words"] == words for one in there if one.get("entry"))
+        # what went already stands in the journal without its words
+        held = held or (words in self.kept and bool(self._rows(words)))
+        return held, page.locator("[name=words]").input_value() == words
 
     def _killed_while_it_saves(self, phone: BrowserContext) -> None:
         page, words = phone.pages[0], self._type(phone.pages[0])
