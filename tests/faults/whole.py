@@ -103,16 +103,13 @@ class Schedule:
             self.kept.add(words)
         elif in_form and words not in self.kept:
             self._press_keep(page, words)
-        elif not self._rows(words):
+        else:
             self.counts.lost.append(f"{words}: neither kept nor in the form")
 
     def _there(self, page: Page, words: str) -> tuple[bool, bool]:
-        """Whether an entry is kept, and whether it stands in the form."""
-        there = [one for store in ("waiting", "journal") for one in stored(page, store)]
-        held = any(one["entry"]["words"] == words for one in there if one.get("entry"))
-        # what went already stands in the journal without its words
-        held = held or (words in self.kept and bool(self._rows(words)))
-        return held, page.locator("[name=words]").input_value() == words
+        """Whether an entry is kept here or has gone already, and whether it stands in the form."""
+        waits = any(one["entry"]["words"] == words for one in stored(page, "waiting") if one.get("entry"))
+        return waits or bool(self._rows(words)), page.locator("[name=words]").input_value() == words
 
     def _killed_while_it_saves(self, phone: BrowserContext) -> None:
         page, words = phone.pages[0], self._type(phone.pages[0])
