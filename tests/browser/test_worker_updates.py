@@ -4,6 +4,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Error, Page, expect
 
 from tests.browser.steps import draft, record_coffee, sign_in, stored, wait_for_worker, wait_until, write_words
+from tests.browser.test_worker import put_away
 from tests.serving import BROKEN_WORKER, NEWER_WORKER, WORKER_OFF, Server
 
 pytestmark = pytest.mark.browser
@@ -91,14 +92,12 @@ def test_a_worker_that_does_harm_is_taken_off_and_what_was_recorded_stays(
     phone.set_offline(False)
     (server.odd / BROKEN_WORKER).write_text(HARMFUL)
     page.evaluate(UPDATE)
-    page.wait_for_timeout(300)
-    assert not opens(page, server)
+    wait_until(page, lambda: not opens(page, server) or bool(put_away(page)))
 
     (server.odd / BROKEN_WORKER).unlink()
     (server.odd / WORKER_OFF).touch()
-    opens(page, server)  # this one may still go wrong: after it the browser fetches what takes the worker off
-    page.wait_for_timeout(2500)
-    assert opens(page, server)
+    # the first may still go wrong: some time after it the browser fetches what takes the worker off
+    wait_until(page, lambda: opens(page, server) or bool(page.wait_for_timeout(2500)))
     expect(page.locator("[name=words]")).to_have_value("Half typed")
     expect(page.locator("#state")).to_contain_text("All sent")
     assert server.entries == 1
