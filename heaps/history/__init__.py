@@ -3,13 +3,13 @@
 Everything here runs inside the transaction of whoever appended the rows, under the ledger's lock.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from django.db import transaction
 
 from heaps import ledger
 from heaps.history import bays, store, totals
-from heaps.history.rows import Answers, Change, answers_to, changes_of, entry_of, originals_of, site_rows, standing
+from heaps.history.rows import Answers, Change, answers_to, changes_of, entry_of, originals_of, standing, whole_site
 from heaps.history.weights import weighed_otherwise
 from heaps.models import (
     Checkpoint,
@@ -69,14 +69,16 @@ def let_go(rows: Sequence[Entry]) -> None:
 def drift(site: Site) -> list[str]:
     """Where the stored states and totals of a site differ from a full replay of its ledger. Empty when they do not."""
     materials = known_materials()
-    replayed = ledger.replay((entry_of(row) for row in site_rows(site.pk)), materials)
+    rows = whole_site(site.pk)
+    replayed = ledger.replay(map(entry_of, rows), materials)
     stored = {str(one.bay.uid): one.state for one in StoredBay.objects.filter(bay__site=site).select_related("bay")}
     found = [
         f"{site}: the state of bay {uid} differs from its replay"
         for uid in sorted(stored.keys() | replayed.bays.keys())
         if stored.get(uid) != (ledger.to_plain(replayed.bays[uid]) if uid in replayed.bays else None)
     ]
-    return found + store.drift(site, replayed.standing) + totals.drift(site, [_from_nothing(site)], materials)
+    sums = totals.drift(site, [_from_nothing(rows, replayed.standing)], materials)
+    return found + store.drift(site, replayed.standing) + sums
 
 
 def totals_drift(site: Site) -> list[str]:
@@ -106,15 +108,15 @@ def rebuild(site: Site) -> None:
     SiteStore.objects.filter(site=site).delete()
     KeptForecast.objects.filter(bay__site=site).update(carried=KeptForecast.OLD)
     totals.forget(site)
-    changes = _from_nothing(site)
+    rows = whole_site(site.pk)
+    changes = _from_nothing(rows, ledger.effective(map(entry_of, rows)))
     materials = known_materials()
     totals.add(changes, materials)
     store.carry(changes)
     bays.carry(changes, site.pk, materials)
 
 
-def _from_nothing(site: Site) -> list[Change]:
-    """Every standing entry of the site as a change from nothing."""
-    rows = {str(row.uid): row for row in site_rows(site.pk)}
-    entries = ledger.effective(entry_of(row) for row in rows.values())
-    return [Change(row=rows[entry.uid], before=None, after=entry) for entry in entries]
+def _from_nothing(rows: Iterable[Entry], standing: Iterable[ledger.Entry]) -> list[Change]:
+    """Every standing entry of some rows as a change from nothing."""
+    by_uid = {str(row.uid): row for row in rows}
+    return [Change(row=by_uid[entry.uid], before=None, after=entry) for entry in standing]

@@ -14,6 +14,8 @@ from heaps.models import Entry, Fresh
 from heaps.wire import OLDEST, stored_details
 
 AT_ONCE = 500
+#: What neither states nor sums ask of a row: to read it takes a third of the time.
+UNTOLD = ("occurred_at", "by_hand", "fingerprint", "chain", "device", "words")
 Answers = dict[uuid.UUID | None, list[Entry]]  # corrections by the number of the entry that they correct
 
 
@@ -42,6 +44,11 @@ def entry_of(row: Entry) -> ledger.Entry:
 def site_rows(site_id: int) -> QuerySet[Entry]:
     """All rows of a site."""
     return Entry.objects.filter(site_id=site_id).select_related("bay")
+
+
+def whole_site(site_id: int) -> list[Entry]:
+    """All rows of a site, with what states and sums ask of them; its bays are fetched once for all."""
+    return list(site_rows(site_id).select_related(None).prefetch_related("bay").defer(*UNTOLD))
 
 
 def originals_of(site_id: int) -> Iterator[list[Entry]]:
