@@ -5,7 +5,8 @@ Density, moisture, nitrogen and C:N come from the one table of materials. Here s
 """
 
 import csv
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import lru_cache
 from importlib.resources import files
 
 import numpy as np
@@ -59,18 +60,30 @@ class Matter:
         return self.degradable_kg + self.refractory_kg + self.ash_kg
 
 
+_KILOGRAMS = [one.name for one in fields(Matter) if one.name.endswith("_kg")]
+
+
 def matter(part: Part, members: Members, weighed: bool = False, guessed: bool = False) -> Matter:
     """What a load of one material brings. `weighed` on a scale it is surer, `guessed` by eye less sure.
 
     The middle member gets just what `blend` makes of the load. Urine takes up no room.
     """
-    mix = blend([part])
-    factor = _weight(part.feedstock, members, weighed, guessed)
-    organic_kg = (mix.dry_kg - mix.ash_kg) * factor
-    split = SPLITS[part.feedstock.ash_class]
-    degradable = organic_kg * _degradable(split, part.feedstock.ash_class, members)
-    fast_of_degradable = split.fast / (split.fast + split.slow) if split.fast else 0.0
+    of_a_kg = _of_a_kg(part.feedstock, members, weighed, guessed)
+    masses = {name: getattr(of_a_kg, name) * part.wet_kg for name in _KILOGRAMS}
     liquid = part.feedstock.ash_class in LIQUIDS
+    tipped_m3 = np.full(members.count, 0.0 if liquid else part.volume_l / 1000)
+    return Matter(**masses, slow_rate=of_a_kg.slow_rate, tipped_m3=tipped_m3)
+
+
+@lru_cache(maxsize=256)
+def _of_a_kg(stuff: Feedstock, members: Members, weighed: bool, guessed: bool) -> Matter:
+    """Loads of the same materials come each week, so what a kilogram brings is kept."""
+    mix = blend([Part(stuff, 1.0, 0.0)])
+    factor = _weight(stuff, members, weighed, guessed)
+    organic_kg = (mix.dry_kg - mix.ash_kg) * factor
+    split = SPLITS[stuff.ash_class]
+    degradable = organic_kg * _degradable(split, stuff.ash_class, members)
+    fast_of_degradable = split.fast / (split.fast + split.slow) if split.fast else 0.0
     return Matter(
         fast_kg=degradable * fast_of_degradable,
         slow_kg=degradable * (1 - fast_of_degradable),
@@ -80,7 +93,7 @@ def matter(part: Part, members: Members, weighed: bool = False, guessed: bool = 
         carbon_kg=mix.carbon_kg * factor,
         water_kg=mix.water_kg * factor,
         slow_rate=split.slow_rate,
-        tipped_m3=np.full(members.count, 0.0 if liquid else part.volume_l / 1000),
+        tipped_m3=np.zeros(members.count),
     )
 
 

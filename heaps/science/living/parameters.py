@@ -60,9 +60,10 @@ PRIORS: dict[str, Prior] = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Members:
-    """One value of each number for every member, by the names of PRIORS; `seed` is what they were drawn with."""
+    """One value of each number for every member, by the names of PRIORS; `seed` is what they were drawn with. Each
+    set is itself alone, so that what was made of it can be kept."""
 
     seed: int
     fast_per_day: Array

@@ -56,7 +56,8 @@ class Waiting:
     ) -> None:
         """Note the first days of some heaps, on evenings that follow each other from a day on."""
         day = first + np.arange(len(smooth_air_c))[:, None, None]
-        self.hot_day[rows] = np.where(evenings.core_c > HOT_C, day, self.hot_day[rows]).max(axis=0)
+        if evenings.core_c.max() > HOT_C:
+            self.hot_day[rows] = np.where(evenings.core_c > HOT_C, day, self.hot_day[rows]).max(axis=0)
         if first + len(smooth_air_c) - self.fed_day[rows].min() <= REST_DAYS:
             return
         called, ready = self.called_day[rows] == NEVER, self.ready_day[rows] == NEVER

@@ -70,9 +70,11 @@ def run(
             _let(event, heaps, members, weather.air_c, waiting)
         if day == note_on:
             noted = deepcopy(heaps)
+        if min(undisturbed.until) > day:
+            continue
         for at_once, rows in stretches(heaps, day, undisturbed.days_from(day)):
             some, on = heaps.some(rows), slice(day, day + at_once)
-            evenings = _live(some, members, days[on], place.some(rows))
+            evenings = _live(some, days[on], place.some(rows))
             heaps.put(rows, some)
             core_c[on, rows], volume_m3[on, rows], gone[on, rows] = evenings.core_c, evenings.volume_m3, evenings.gone
             waiting.look(rows, day, some, evenings, members, smooth_c[on, None, None])
@@ -99,10 +101,10 @@ def _let(event: Event, heaps: Heaps, members: Members, air_c: float, waiting: Wa
         waiting.fed(event.day, event.into if isinstance(event, Move) else event.heap)
 
 
-def _live(heaps: Heaps, members: Members, days: Sequence[Weather], place: Place) -> Evening:
+def _live(heaps: Heaps, days: Sequence[Weather], place: Place) -> Evening:
     """All evenings of a stretch."""
     before = Evening.of(heaps) if len(days) > 1 else None
-    live(heaps, members, Weather.over(days), place, len(days))
+    live(heaps, Weather.over(days), place, len(days))
     return Evening.of(heaps).since(before, len(days))
 
 

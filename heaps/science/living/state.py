@@ -67,7 +67,7 @@ class Heaps:
     lately_m3_kg: Array = field(default_factory=zeros)
     may_days: Array = field(default_factory=zeros)  # that the next step may be long; 0 when something was done to it
     lately_pull_k: Array = field(default_factory=zeros)  # as `heating` found it last
-    lately_paces: Array = field(default_factory=zeros)  # of core and shell x heaps x members
+    lately_rots: Array = field(default_factory=zeros)  # of fast, shell and slow matter x heaps x members
 
     def some(self, rows: Rows) -> "Heaps":
         """Some heaps by themselves."""
@@ -119,7 +119,7 @@ class Heaps:
     @property
     def free_air_space(self) -> Array:
         """Air as a share of the volume."""
-        return free_air_space(self.organic_kg, self.ash_kg, self.water_kg, self.volume_m3)
+        return free_air_space(self.organic_kg, self.ash_kg, self.water_kg, np.maximum(NOTHING_KG, self.volume_m3))
 
     @property
     def gone(self) -> Array:
@@ -166,15 +166,17 @@ MASSES = (
 
 def share_gone(degradable_kg: Array, degradable_in_kg: Array) -> Array:
     """The share of all that could rot which has; 0 where nothing was tipped."""
-    left = degradable_kg / np.maximum(degradable_in_kg, NOTHING_KG)
-    return np.where(degradable_in_kg > NOTHING_KG, 1 - left, 0.0)
+    gone: Array = (degradable_in_kg - degradable_kg) / np.maximum(degradable_in_kg, NOTHING_KG)
+    return gone
 
 
 def free_air_space(organic_kg: Array, ash_kg: Array, water_kg: Array, volume_m3: Array) -> Array:
-    """Air as a share of the volume, with the solid densities of `blend`; never below nothing."""
-    solid_m3 = organic_kg / ORGANIC_KG_M3 + ash_kg / ASH_KG_M3 + water_kg / WATER_KG_M3
-    share: Array = np.maximum(1 - solid_m3 / np.maximum(volume_m3, NOTHING_KG), 0.0)
-    return share
+    """Air as a share of a volume above nothing, with the solid densities of `blend`; never below nothing."""
+    solid_m3 = organic_kg / ORGANIC_KG_M3
+    solid_m3 += ash_kg / ASH_KG_M3
+    solid_m3 += water_kg / WATER_KG_M3
+    solid_m3 /= volume_m3
+    return np.maximum(np.subtract(1, solid_m3, out=solid_m3), 0.0, out=solid_m3)
 
 
 def empty(bays: Sequence[Bay], members: int, air_c: float) -> Heaps:
@@ -189,7 +191,7 @@ def empty(bays: Sequence[Bay], members: int, air_c: float) -> Heaps:
         }.items()
     }
     shape = (len(bays), members)
-    moment = {"core_c": np.full(shape, float(air_c)), "lately_paces": np.zeros((2, *shape))}
+    moment = {"core_c": np.full(shape, float(air_c)), "lately_rots": np.zeros((3, *shape))}
     heaps = Heaps(**column, **moment, may_days=np.ones((len(bays), 1)))
     for one in fields(heaps):
         if getattr(heaps, one.name).size == 0:

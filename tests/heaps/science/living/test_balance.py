@@ -137,7 +137,7 @@ def test_all_that_goes_in_is_there_or_booked(events: list[Event], stretches: lis
             expected = before[name] + came.get(name, 0.0) - taken[f"{name}_kg"]
             assert np.allclose(value, expected, rtol=NEAR, atol=NEAR), (name, event)
         for days in stretches:
-            live(heaps, members, WEATHER, Place.of(heaps, members), days)
+            live(heaps, WEATHER, Place.of(heaps, members), days)
         for name, value in held(heaps).items():
             assert np.allclose(value, after[name], rtol=NEAR, atol=NEAR), (name, event)
     for one in fields(heaps):
