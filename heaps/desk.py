@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
+from typing import NamedTuple
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -17,8 +18,7 @@ from heaps.stewards import Care, care_of
 from members.models import Member
 
 
-@dataclass(frozen=True)
-class Receipt:
+class Receipt(NamedTuple):
     """What became of one entry: accepted, known, parked or refused, and why."""
 
     uid: str
@@ -79,7 +79,7 @@ class Desk:
             settled={str(one.corrects) for one in corrections if one.person_id != sender},
             held=held,
             sites=named.sites_of({one.site for one in wanted}),
-            bays=named.bays_of({uid for one in wanted for uid in wire.bays_named(one)}),
+            bays=named.bays_of({uid for one in wanted for uid in one.bays}),
             donors=named.donors_named(wanted),
         )
 
@@ -152,7 +152,7 @@ class Desk:
         site = self.sites.get(wired.site)
         if site is None:
             return gettext_noop("This site is not known here.")
-        if any(uid not in self.bays or self.bays[uid].site_id != site.pk for uid in wire.bays_named(wired)):
+        if any(uid not in self.bays or self.bays[uid].site_id != site.pk for uid in wired.bays):
             return gettext_noop("One of its bays is not known at that site.")
         return ""
 

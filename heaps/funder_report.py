@@ -3,7 +3,7 @@
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.db.models import Count, Q, Sum
@@ -156,9 +156,7 @@ def _amounts(year: Year, names: dict[int, str]) -> Iterator[Row]:
     found: dict[tuple[date, int, str, str, str], Amount] = {}
     materials = known_materials()
     totals = DayTotal.objects.filter(day__gte=year.starts, day__lt=year.ends).order_by()
-    daily = totals.values_list("day", "site_id", "what", "detail", "basis").annotate(
-        *(Sum(one.name) for one in fields(Amount))
-    )
+    daily = totals.values_list("day", "site_id", "what", "detail", "basis").annotate(*map(Sum, Amount._fields))
     for day, site_id, what, detail, basis, *amounts in daily.iterator(chunk_size=2_000):
         key = (day.replace(day=1), site_id, what, detail, basis)
         found[key] = found.get(key, Amount()) + Amount(*amounts)

@@ -79,13 +79,14 @@ class Walk:
 
     def past(self, entry: ledger.Entry) -> None:
         """One entry on. A bay also leaves a checkpoint when its month has ended."""
-        for bay in entry.bays:
+        bays, at = entry.bays, entry.at
+        for bay in bays:
             state = self.states.get(bay)
-            if state and state.upto and not _same_month(state.upto[0], entry.at):
+            if state and state.upto and not _same_month(state.upto[0], at):
                 self._leave(bay)
         ledger.step(self.states, entry, self.materials)
         if entry.what.kind in STEPS:
-            for bay in entry.bays:
+            for bay in bays:
                 self._leave(bay)
 
     def _leave(self, bay: str) -> None:
@@ -164,4 +165,4 @@ def _upto(state: ledger.BayState | None) -> Any:
 
 
 def _same_month(one: datetime, other: datetime) -> bool:
-    return (one.year, one.month) == (other.year, other.month)
+    return one.month == other.month and one.year == other.year

@@ -116,12 +116,14 @@ def changes_of(rows: Sequence[Entry | Fresh], answers: Answers | None = None) ->
     if missing := {row.corrects for row in rows if row.corrects} - originals.keys():
         found = Entry.objects.filter(uid__in=missing, corrects__isnull=True).select_related("bay")
         originals |= {row.uid: row for row in found}
-    changes = (_change(row, answers.get(row.uid, []), new) for row in originals.values())
+    changes = (_change(row, answers.get(row.uid, ()), new) for row in originals.values())
     return [change for change in changes if change.before != change.after]
 
 
-def _change(row: Entry | Fresh, answers: Iterable[Entry], new: set[uuid.UUID]) -> Change:
+def _change(row: Entry | Fresh, answers: Sequence[Entry], new: set[uuid.UUID]) -> Change:
     entry = row.told if isinstance(row, Fresh) else entry_of(row)
+    if not answers:
+        return Change(row, None if row.uid in new else entry, entry)
     here = [answer for answer in answers if answer.site_id == row.site_id]
     old = [answer for answer in here if answer.uid not in new]
     return Change(

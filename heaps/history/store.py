@@ -12,7 +12,7 @@ from heaps.models import Bay, Site, SiteStore, many
 
 def carry(changes: Sequence[Change]) -> None:
     """Bring the stores up to date. Where no count is concerned, that is one question and perhaps one row."""
-    moving = [change for change in changes if any(ledger.material_of(side) for side in change.sides)]
+    moving = [change for change in changes if any(map(ledger.material_of, change.sides))]
     if not moving:
         return
     kept = dict(many.find(SiteStore, ("site_id", "counted"), site_id={one.row.site_id for one in moving}))

@@ -2,7 +2,6 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict
 from datetime import date
 from typing import Any
 
@@ -14,7 +13,7 @@ from heaps.science.materials import Materials
 
 DayKey = tuple[int, int | None, date, str, str, str]  # site, bay, day, what, detail, basis
 DAY_KEY = ("site_id", "bay_id", "day", "what", "detail", "basis")
-AMOUNTS = tuple(asdict(ledger.Amount()))
+AMOUNTS = ledger.Amount._fields
 Numbers = tuple[int, ...]  # those of an amount
 UseKey = tuple[int, str, int | None]  # site, feedstock, container
 MonthKey = tuple[int, date, int]  # site, month, person
@@ -78,19 +77,21 @@ def _sums(
     container_ids = {(site_id, str(uid)): pk for site_id, uid, pk in containers}
     days: dict[DayKey, list[Numbers]] = defaultdict(list)
     uses: dict[UseKey, int] = defaultdict(int)
-    months: dict[MonthKey, int] = defaultdict(int)
+    there: dict[MonthKey, int] = defaultdict(int)  # by day
     for change, entry, sign in _signed(changes):
         site_id = change.row.site_id
         day = sites[site_id].day_of(entry.at)
         if counted := ledger.amount_of(entry, after if sign > 0 else before):
             heading, amount = counted
-            bay = bay_ids.get(entry.bay or "")
-            key = (site_id, bay, day, heading.what, heading.detail, heading.basis)
-            days[key].append(ledger.numbers(amount if sign > 0 else -amount))
+            key = (site_id, bay_ids.get(entry.bay or ""), day, *heading)
+            days[key].append(amount if sign > 0 else -amount)
         if isinstance(entry.what, Dropoff):
             uses[(site_id, entry.what.feedstock, container_ids.get((site_id, entry.what.container or "")))] += sign
         if change.row.person_id:
-            months[(site_id, day.replace(day=1), change.row.person_id)] += sign
+            there[(site_id, day, change.row.person_id)] += sign
+    months: dict[MonthKey, int] = defaultdict(int)
+    for (site_id, day, person_id), count in there.items():
+        months[(site_id, day.replace(day=1), person_id)] += count
     return (
         _summed(days),
         {key: count for key, count in uses.items() if count},

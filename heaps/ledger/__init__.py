@@ -1,6 +1,6 @@
 """The ledger's pure half: the kinds of entry, and replay, which turns entries into heaps."""
 
-from heaps.ledger.amounts import Amount, Heading, amount_of, numbers
+from heaps.ledger.amounts import Amount, Heading, amount_of
 from heaps.ledger.contents import content_of
 from heaps.ledger.corrections import corrected_by, effective
 from heaps.ledger.heap import Ancestor, Batch, BayState, Layer, Load, Mark, Remark, Unturned, from_plain, to_plain
@@ -12,6 +12,6 @@ from heaps.ledger.stock import Counted, Stock, material_of, stock_from_plain, st
 __all__ = [
     "KINDS", "NEEDS_BAY", "ORDER", "REPLAY", "Amount", "Ancestor", "Batch", "BayState", "Correction", "Counted",
     "Entry", "Heading", "Kind", "Layer", "Load", "Mark", "Remark", "Replayed", "Stage", "States", "Stock", "Turn",
-    "Unturned", "amount_of", "content_of", "corrected_by", "effective", "from_plain", "material_of", "numbers",
+    "Unturned", "amount_of", "content_of", "corrected_by", "effective", "from_plain", "material_of",
     "replay", "stage", "step", "stock_from_plain", "stock_of", "stock_to_plain", "taken", "to_plain",
 ]  # fmt: skip

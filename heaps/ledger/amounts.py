@@ -1,10 +1,9 @@
 """What one entry adds to the totals of its day. Totals are sums of these and nothing else."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
 from datetime import datetime
-from operator import add, attrgetter, neg
-from typing import Any
+from operator import add, neg
+from typing import Any, NamedTuple
 
 from heaps.ledger import kinds
 from heaps.ledger.contents import tipped
@@ -15,8 +14,7 @@ from heaps.science.materials import Materials
 RETURNED = "screened-oversize"
 
 
-@dataclass(frozen=True)
-class Heading:
+class Heading(NamedTuple):
     """Under what an amount is summed, as `came in` or `mulched`.
 
     `detail` is the feedstock, or coarse / sieved for a harvest, or what sort of gathering or incident; `basis` is
@@ -28,8 +26,7 @@ class Heading:
     basis: str = ""
 
 
-@dataclass(frozen=True)
-class Amount:
+class Amount(NamedTuple):
     """Whole numbers that add up. `people` are those who came, each time counted anew."""
 
     entries: int = 0
@@ -40,15 +37,11 @@ class Amount:
     people: int = 0
     tenths_m2: int = 0
 
-    def __add__(self, other: "Amount") -> "Amount":
-        return Amount(*map(add, numbers(self), numbers(other)))
+    def __add__(self, other: "Amount") -> "Amount":  # type: ignore[override]  # they add up
+        return Amount(*map(add, self, other))
 
     def __neg__(self) -> "Amount":
-        return Amount(*map(neg, numbers(self)))
-
-
-#: The numbers of an amount; `astuple` copies each of them with care, which thousands of entries notice.
-numbers = attrgetter(*(one.name for one in fields(Amount)))
+        return Amount(*map(neg, self))
 
 
 def amount_of(entry: Entry, materials: Materials) -> tuple[Heading, Amount] | None:

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from typing import cast
 
 from heaps.ledger import kinds
-from heaps.ledger.contents import content_of
+from heaps.ledger.contents import content_of, load_of
 from heaps.ledger.corrections import effective
 from heaps.ledger.heap import (
     Ancestor,
@@ -79,7 +79,7 @@ def _remark(state: BayState, entry: Entry, code: str) -> BayState:
 def _fill(state: BayState, entry: Entry, bay: str, content: Content, feedstock: str | None) -> BayState:
     """Matter goes in: a batch begins in an empty bay, and what was ready is so no more."""
     batch = state.batch or Batch(uid=entry.uid, bay=bay, began=entry.at)
-    layer = Layer(feedstock, sum(load.volume_ml for load in content.values()))
+    layer = Layer(feedstock, sum([load.volume_ml for load in content.values()]))
     fuller = changed(
         batch,
         content=together([batch.content, content]),
@@ -110,8 +110,8 @@ def _dropoff(states: States, entry: Entry, bay: str, materials: Materials) -> No
     state = states.get(bay, EMPTY)
     if state.closed_at:
         state = _remark(state, entry, "into a closed bay")
-    content = content_of(entry, materials)
-    states[bay] = _fill(state, entry, bay, content, cast(Dropoff, entry.what).feedstock)
+    what = cast(Dropoff, entry.what)
+    states[bay] = _fill(state, entry, bay, load_of(what, entry.at, materials), what.feedstock)
 
 
 def _reading(states: States, entry: Entry, bay: str) -> None:

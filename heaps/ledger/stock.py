@@ -67,7 +67,7 @@ def tipped_ml(load: Entry) -> int:
 
 def material_of(entry: Entry) -> str:
     """The material whose stock an entry moves, or nothing."""
-    return (entry.what.feedstock or "") if isinstance(entry.what, Dropoff | Stocktake) else ""
+    return (entry.what.feedstock or "") if isinstance(entry.what, (Dropoff, Stocktake)) else ""
 
 
 def stock_to_plain(stock: Stock) -> dict[str, Any]:

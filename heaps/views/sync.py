@@ -84,7 +84,7 @@ def _receipts(letter: dict[str, Any], take: Callable[[door.Sending], list[door.R
         answer = _problem(429, _("A lot was handed in today. The rest stays on this phone. Try again tomorrow."))
         answer["Retry-After"] = str(WAIT_SECONDS)
         return answer
-    return _answer({"receipts": [vars(receipt) for receipt in receipts]})
+    return _answer({"receipts": [receipt._asdict() for receipt in receipts]})
 
 
 def _who(request: HttpRequest) -> dict[str, str | int | None]:

@@ -1,18 +1,16 @@
 """The kinds' own fields, and what a correction says, from JSON and back."""
 
-from collections.abc import Set
-from dataclasses import fields
+from collections.abc import Callable, Set
+from dataclasses import MISSING, fields
 from typing import Any
 
 from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Kind, Share
 from heaps.wire.values import Refusal, read_moment, read_uid, reader_of, shown
 
-#: By kind: how each of its fields is read. What a correction says is read by itself.
-READERS = {
-    kind: {one.name: reader_of(one) for one in fields(shape)}
-    for kind, shape in KINDS.items()
-    if kind != Correction.kind
-}
+#: By kind: how each of its fields is read, and those that must be said. What a correction says is read by itself.
+SHAPES = {kind: shape for kind, shape in KINDS.items() if kind != Correction.kind}
+READERS = {kind: {one.name: reader_of(one) for one in fields(shape)} for kind, shape in SHAPES.items()}
+NEEDED = {kind: {one.name for one in fields(shape) if one.default is MISSING} for kind, shape in SHAPES.items()}
 
 
 def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
@@ -21,12 +19,15 @@ def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
         raise Refusal("This entry has no details. Please record it again.")
     if kind == Correction.kind:
         return _correction(raw)
-    shape = KINDS[kind]
-    readers = READERS[kind]
+    readers, needed = READERS[kind], NEEDED[kind]
     _nothing_strange(raw, readers.keys())
-    values = {name: read(raw.get(name)) for name, read in readers.items()}
-    _fits_together(kind, values)
-    return shape(**values), {name: _plain(value) for name, value in values.items() if value not in (None, ())}
+    values = {
+        name: read(value) for name, read in readers.items() if (value := raw.get(name)) is not None or name in needed
+    }
+    what = KINDS[kind](**values)
+    if fits := FITS.get(kind):
+        fits(what)
+    return what, {name: _plain(value) for name, value in values.items() if value != ()}
 
 
 def stored_details(kind: str, details: dict[str, Any]) -> Kind:
@@ -37,24 +38,24 @@ def stored_details(kind: str, details: dict[str, Any]) -> Kind:
     return what
 
 
-def _fits_together(kind: str, values: dict[str, Any]) -> None:
-    if (
-        kind == "reading"
-        and not any(values[name] for name in ("squeeze", "signs"))
-        and not any(values[name] is not None for name in ("temp_tenths_c", "fill_per_cent"))
-    ):
+def _says_something(what: Any) -> None:
+    if not (what.squeeze or what.signs) and what.temp_tenths_c is None and what.fill_per_cent is None:
         raise Refusal("This reading is empty. Say at least one thing that you saw or measured.")
-    if kind == "sign" and (values["says"] == "done") != (values["did"] is not None):
+
+
+def _did_what_it_says(what: Any) -> None:
+    if (what.says == "done") != (what.did is not None):
         raise Refusal("Say what was done about the sign, or that it was only looked at.")
-    if kind == "verdict":
-        _counts_fit(values)
-    if kind == "weighing" and values["full_g"] <= values["empty_g"]:
+
+
+def _weighs_something(what: Any) -> None:
+    if what.full_g <= what.empty_g:
         raise Refusal("Full it must weigh more than empty. Look at the two weights again.")
 
 
-def _counts_fit(values: dict[str, Any]) -> None:
+def _counts_fit(what: Any) -> None:
     """Seeds are counted in both pots or in none, and no more come up than were sown."""
-    pots = [(values["sown"], values["came_up"]), (values["control_sown"], values["control_up"])]
+    pots = [(what.sown, what.came_up), (what.control_sown, what.control_up)]
     numbers = [number for pot in pots for number in pot]
     if any(number is None for number in numbers) != all(number is None for number in numbers):
         raise Refusal("Say for both pots how many seeds were sown and how many came up.")
@@ -84,11 +85,23 @@ def _correction(raw: dict[str, Any]) -> tuple[Correction, dict[str, Any]]:
 
 
 def _nothing_strange(raw: dict[str, Any], known: Set[str]) -> None:
-    if strange := sorted(raw.keys() - known):
+    if not raw.keys() <= known:
+        strange = sorted(raw.keys() - known)
         raise Refusal("This entry says something unknown: %(found)s. Please record it again.", found=shown(strange[0]))
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, (str, int)):
+        return value
     if isinstance(value, tuple):
         return [_plain(one) for one in value]
     return {"bay": value.bay, "per_cent": value.per_cent} if isinstance(value, Share) else value
+
+
+#: What the fields of a kind must say together.
+FITS: dict[str, Callable[[Any], None]] = {
+    "reading": _says_something,
+    "sign": _did_what_it_says,
+    "verdict": _counts_fit,
+    "weighing": _weighs_something,
+}

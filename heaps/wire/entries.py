@@ -27,7 +27,7 @@ MOST_ENTRIES = 50
 IN_ONE_FORM = json.JSONEncoder(sort_keys=True, separators=(",", ":")).encode
 
 
-@dataclass(frozen=True)
+@dataclass
 class Wired:
     """An entry as it came over the wire, checked, its bays not yet looked up."""
 
@@ -48,6 +48,14 @@ class Wired:
         return uuid.UUID(self.uid)
 
     @cached_property
+    def bays(self) -> set[str]:
+        """Every bay it names, also inside a turn or a correction."""
+        said = self.what.what if isinstance(self.what, Correction) else self.what
+        named = (self.bay, self.what.bay) if isinstance(self.what, Correction) else (self.bay,)
+        sources = [share.bay for share in said.sources] if isinstance(said, Turn) else ()
+        return {uid for uid in (*named, *sources) if uid}
+
+    @cached_property
     def fingerprint(self) -> str:
         """What a stored entry is known by: neither who recorded or gave it nor the free words are in it."""
         return fingerprint_of(
@@ -58,15 +66,6 @@ class Wired:
 def fingerprint_of(*said: object) -> str:
     """SHA-256 of what was recorded: number, kind, site, bay, moment, whether typed in, details."""
     return hashlib.sha256(IN_ONE_FORM(said).encode()).hexdigest()
-
-
-def bays_named(wired: Wired) -> set[str]:
-    """Every bay an entry names, also inside a turn or a correction."""
-    what = wired.what.what if isinstance(wired.what, Correction) and wired.what.what else wired.what
-    named = {wired.bay, wired.what.bay if isinstance(wired.what, Correction) else None}
-    if isinstance(what, Turn):
-        named |= {share.bay for share in what.sources}
-    return {uid for uid in named if uid}
 
 
 def read(raw: object, materials: Materials) -> Wired:
@@ -102,15 +101,17 @@ def read(raw: object, materials: Materials) -> Wired:
 
 def _ask_materials(what: Kind, materials: Materials) -> None:
     """Asked here only: what is in the ledger stays, whatever the list says later."""
-    for feedstock in brought(what):
-        read_feedstock(feedstock, materials)
-    named = getattr(what.what if isinstance(what, Correction) else what, "feedstock", None)
-    if named is not None:
+    if loads := brought(what):
+        for feedstock in loads:
+            read_feedstock(feedstock, materials)
+    elif named := getattr(what.what if isinstance(what, Correction) else what, "feedstock", None):
         known_feedstock(named, materials)
 
 
 def _donor(raw: object) -> str | None:
     """Who gave a load. It is only a remark beside the load, so what cannot be read costs nobody their entry."""
+    if raw is None:
+        return None
     try:
         return str(uuid.UUID(cast(str, raw)))
     except (AttributeError, TypeError, ValueError):

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import partial
 from typing import Any, cast
 
 from heaps.ledger.choices import SIGNS
@@ -103,7 +104,7 @@ def known_feedstock(key: str, materials: Materials) -> str:
     return key
 
 
-def _feedstock(raw: object) -> str:
+def _feedstock(raw: object, says: str = "") -> str:
     """A key of the table, or one that can be an own material's: which of these there are is asked at the door."""
     if not isinstance(raw, str) or (raw not in FEEDSTOCKS and not OWN_KEY.fullmatch(raw)):
         raise Refusal("%(found)s is not on the list of what goes in. Choose it from the list.", found=shown(raw))
@@ -118,32 +119,29 @@ def read_yes_or_no(raw: object) -> bool:
 
 def reader_of(one: Any) -> Callable[[object], Any]:
     """How a field's values are read: by the check written beside it."""
-    meta = one.metadata
-    check = CHECKS[meta["check"]]
-    if not meta.get("optional"):
-        return lambda raw: check(raw, meta)
-    return lambda raw: one.default if raw is None else check(raw, meta)
+    said = {name: value for name, value in one.metadata.items() if name not in ("check", "optional")}
+    return partial(CHECKS[one.metadata["check"]], **said)
 
 
-def _word(raw: object, meta: Any) -> str:
-    if not isinstance(raw, str) or raw not in meta["choices"]:
-        raise Refusal("Choose %(what)s from: %(words)s.", what=Term(meta["says"]), words=", ".join(meta["choices"]))
+def _word(raw: object, choices: tuple[str, ...], says: str) -> str:
+    if not isinstance(raw, str) or raw not in choices:
+        raise Refusal("Choose %(what)s from: %(words)s.", what=Term(says), words=", ".join(choices))
     return raw
 
 
-def _label(raw: object, meta: Any) -> str:
+def _label(raw: object, says: str) -> str:
     if not isinstance(raw, str) or not 1 <= len(raw) <= 20 or not raw.isprintable():
-        raise Refusal("Keep %(what)s to 20 plain letters.", what=Term(meta["says"]))
+        raise Refusal("Keep %(what)s to 20 plain letters.", what=Term(says))
     return raw
 
 
-def _signs(raw: object, meta: Any) -> tuple[str, ...]:
+def _signs(raw: object, says: str) -> tuple[str, ...]:
     if not isinstance(raw, list) or not all(isinstance(sign, str) and sign in SIGNS for sign in raw):
-        raise Refusal("Choose %(what)s from: %(words)s.", what=Term(meta["says"]), words=", ".join(SIGNS))
+        raise Refusal("Choose %(what)s from: %(words)s.", what=Term(says), words=", ".join(SIGNS))
     return tuple(sorted(set(raw)))
 
 
-def _shares(raw: object, meta: Any) -> tuple[Share, ...]:
+def _shares(raw: object, says: str) -> tuple[Share, ...]:
     if not isinstance(raw, list) or not 1 <= len(raw) <= 20:
         raise Refusal("Say which bays were turned.")
     shares = []
@@ -157,7 +155,7 @@ def _shares(raw: object, meta: Any) -> tuple[Share, ...]:
     return tuple(sorted(shares, key=lambda share: share.bay))
 
 
-def _make_up(raw: object, meta: Any) -> tuple[tuple[str, int], ...]:
+def _make_up(raw: object, says: str) -> tuple[tuple[str, int], ...]:
     if not isinstance(raw, list) or not 1 <= len(raw) <= 20:
         raise Refusal("Say roughly what the heap is made of.")
     parts: dict[str, int] = {}
@@ -177,10 +175,10 @@ def shown(raw: object) -> str:
     return text if len(text) <= 40 else f"{text[:40]}..."
 
 
-CHECKS: dict[str, Callable[[object, Any], Any]] = {
-    "whole": lambda raw, meta: read_whole(raw, meta["least"], meta["most"], meta["says"]),
-    "uid": lambda raw, meta: read_uid(raw, meta["says"]),
-    "feedstock": lambda raw, meta: _feedstock(raw),
+CHECKS: dict[str, Callable[..., Any]] = {
+    "whole": read_whole,
+    "uid": read_uid,
+    "feedstock": _feedstock,
     "word": _word,
     "label": _label,
     "signs": _signs,
