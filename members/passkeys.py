@@ -2,11 +2,14 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import timedelta
 from typing import Any, Literal
 
+from django.conf import settings
 from django.db import DatabaseError, IntegrityError, transaction
 from django.http import HttpRequest
 from django.utils import timezone
+from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext_lazy as _
 from webauthn import (
     generate_authentication_options,
@@ -32,12 +35,11 @@ from webauthn.helpers.structs import (
 from members.models import Cooperative, Member, Passkey, Session
 from members.sessions import label_of
 
-Purpose = Literal["make", "sign in", "confirm"]
+Purpose = Literal["make", "confirm"]  # of those signed in
 
 ASKED_KEY = "asked"
 ASKED_SECONDS = 5 * 60
 ASKED_AT_MOST = 5  # pages that somebody has open side by side
-GUEST_SECONDS = 3600  # how long somebody who never signs in is remembered
 LONGEST_ANSWER = 20_000
 LONGEST_NUMBER = 1_023  # bytes of a key's own number (WebAuthn 2, 4)
 #: The phone's own lock must have been opened: a passkey counts as proof before exports, roles and erasure.
@@ -76,7 +78,10 @@ def question_to_show(request: HttpRequest, person: Member | None = None) -> str:
         allow_credentials=_keys_of(person) if person else None,
         user_verification=LOCK_OPENED,
     )
-    _remember(request, "confirm" if person else "sign in", options.challenge)
+    if person:
+        _remember(request, "confirm", options.challenge)
+    else:
+        _lay_by(request, options.challenge)
     return options_to_json(options)
 
 
@@ -84,7 +89,8 @@ def keep(request: HttpRequest, person: Member, answer: str) -> Passkey:
     """Keep the passkey that a phone has made. Raises NotShown."""
     with _a_stranger_s_bytes():
         made = parse_registration_credential_json(_short(answer))
-        challenge = _used_up(request, "make", made.response.client_data_json)
+        challenge = _asked(made.response.client_data_json)
+        _use_up(request, "make", challenge)
         verified = verify_registration_response(
             credential=made,
             expected_challenge=challenge,
@@ -99,7 +105,11 @@ def shown(request: HttpRequest, answer: str, person: Member | None = None) -> Me
     """Whose passkey a phone has shown; with `person`, it must be theirs. Raises NotShown."""
     with _a_stranger_s_bytes():
         said = parse_authentication_credential_json(_short(answer))
-        challenge = _used_up(request, "confirm" if person else "sign in", said.response.client_data_json)
+        challenge = _asked(said.response.client_data_json)
+        if person:
+            _use_up(request, "confirm", challenge)
+        else:
+            _pick_up(request, challenge)
         with transaction.atomic():
             keys = Passkey.objects.select_for_update(of=("self",)).select_related("member")
             key = keys.get(credential_id=bytes_to_base64url(said.raw_id), member__is_active=True)
@@ -153,6 +163,35 @@ def _kept(request: HttpRequest, person: Member, number: bytes, public_key: bytes
         raise NotShown from known
 
 
+def _asked(client_said: bytes) -> bytes:
+    """The challenge that is answered, by what the browser says."""
+    return parse_client_data_json(client_said).challenge
+
+
+def _lay_by(request: HttpRequest, challenge: bytes) -> None:
+    """Note for a few minutes what somebody was asked who is not signed in, without a session of theirs.
+
+    Its cookie could come late, when they have just signed in by password, and would sign them out.
+    """
+    ends = timezone.now() + timedelta(seconds=ASKED_SECONDS)
+    Session.objects.create(
+        session_key=_place(request, challenge), session_data=Session.objects.encode({}), expire_date=ends
+    )
+
+
+def _pick_up(request: HttpRequest, challenge: bytes) -> None:
+    """Whoever comes second with it, even at the same moment, finds it gone."""
+    there = Session.objects.filter(session_key=_place(request, challenge), expire_date__gte=timezone.now())
+    if not there.delete()[0]:
+        raise NotShown
+
+
+def _place(request: HttpRequest, challenge: bytes) -> str:
+    """Where a challenge is laid by: only the browser that was asked, which has this token, finds it again."""
+    browser = request.COOKIES.get(settings.CSRF_COOKIE_NAME, "")
+    return salted_hmac("members.passkeys", f"{browser} {challenge.hex()}").hexdigest()
+
+
 def _remember(request: HttpRequest, purpose: Purpose, challenge: bytes) -> None:
     """Note what was asked, for a few minutes."""
     now = timezone.now().timestamp()
@@ -160,15 +199,12 @@ def _remember(request: HttpRequest, purpose: Purpose, challenge: bytes) -> None:
     young = [(one, what) for one, what in asked.items() if now - what["at"] <= ASKED_SECONDS]
     kept = dict(young[1 - ASKED_AT_MOST :])
     request.session[ASKED_KEY] = kept | {bytes_to_base64url(challenge): {"for": purpose, "at": now}}
-    if not request.user.is_authenticated:
-        request.session.set_expiry(GUEST_SECONDS)
 
 
-def _used_up(request: HttpRequest, purpose: Purpose, client_said: bytes) -> bytes:
-    """The challenge that is answered. Whoever comes second with it, even at the same moment, finds it gone."""
-    challenge = parse_client_data_json(client_said).challenge
+def _use_up(request: HttpRequest, purpose: Purpose, challenge: bytes) -> None:
+    """The same for what their own session remembers."""
     with transaction.atomic():
-        rows = Session.objects.select_for_update(of=("self",))  # not its device, which a guest has none of
+        rows = Session.objects.select_for_update(of=("self",))  # not its device, which may be gone
         row = rows.get(session_key=request.session.session_key)
         asked: dict[str, Any] = row.get_decoded().get(ASKED_KEY, {})
         what = asked.pop(bytes_to_base64url(challenge), None)
@@ -176,7 +212,6 @@ def _used_up(request: HttpRequest, purpose: Purpose, client_said: bytes) -> byte
         request.session.save()
     if what is None or what["for"] != purpose or abs(timezone.now().timestamp() - what["at"]) > ASKED_SECONDS:
         raise NotShown
-    return challenge
 
 
 def _short(answer: str) -> str:

@@ -83,7 +83,6 @@ def note_device(request: HttpRequest, user: Member, **_said: Any) -> None:
     label = label_of(request.META.get("HTTP_USER_AGENT", ""))
     device = Device.objects.create(member=user, label=label, signed_in_at=now, last_seen_at=now)
     request.session[DEVICE_KEY] = device.pk
-    request.session.set_expiry(None)  # as long as anybody's; a guest's was short
 
 
 @receiver(user_logged_out)

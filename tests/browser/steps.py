@@ -1,7 +1,6 @@
 """What a person does with a phone, and what can be seen in it."""
 
 import time
-import warnings
 from collections.abc import Callable
 from typing import Any
 
@@ -46,9 +45,6 @@ STORED = """(name) => new Promise((done, fail) => {
     };
 })"""
 
-GREETINGS = """() => performance.getEntriesByType("resource").filter((one) => one.name.endsWith("/sync/"))
-    .map((one) => [one.startTime, one.duration, one.responseStatus])"""
-
 
 def open_recording(page: Page, server: Server) -> None:
     """Open the recording page and wait until it is ready for a thumb."""
@@ -57,38 +53,13 @@ def open_recording(page: Page, server: Server) -> None:
 
 
 def sign_in(page: Page, server: Server, username: str = "ada", password: str = PASSWORD) -> None:
-    """Sign in and come back to the recording page.
-
-    Twice if need be, as anybody would who reads "sign in" there still: once in some thousand times the first answer to
-    the page names nobody. Why is not known; nothing is lost by it. What can be seen then stands among the warnings.
-    """
-    _sign_in_by_form(page, server, username, password)
-    try:
-        wait_until_known(page)
-    except AssertionError as fault:
-        warnings.warn(f"Signed in, and not known: {_traces(page, server)}; {fault}", stacklevel=2)
-        _sign_in_by_form(page, server, username, password)
-        wait_until_known(page)
-
-
-def _sign_in_by_form(page: Page, server: Server, username: str, password: str) -> None:
+    """Sign in and come back to the recording page."""
     page.goto(f"{server.url}/sign-in/?next=/drop-off/")
     page.fill("[name=username]", username)
     page.fill("[name=password]", password)
     page.locator("main form button[type=submit]").click()
     page.wait_for_url(f"{server.url}/drop-off/")
-
-
-def _traces(page: Page, server: Server) -> dict[str, Any]:
-    """What phone and server know of a sign-in, and what the server answers by now to the page and to its cookies."""
-    return {
-        "asked (begun, took, status)": page.evaluate(GREETINGS),
-        "cookies": page.context.cookies(),
-        "sessions": server.rows("select session_key, device_id, expire_date from members_session"),
-        "devices": server.rows("select id, member_id, signed_in_at, ended_at from members_device"),
-        "to the page": [page.evaluate("fetch('/sync/').then((answer) => answer.text())") for _ in range(4)],
-        "to its cookies": [page.context.request.get(f"{server.url}/sync/").text() for _ in range(4)],
-    }
+    wait_until_known(page)
 
 
 def wait_until_known(page: Page) -> None:

@@ -70,6 +70,7 @@ def on_postgresql(var: str, further: Sequence[str] = ()) -> int:
 def run(command: list[str], **environment: str) -> int:
     """One part, with its output as it comes. A part killed by a signal counts as failed."""
     env = {**os.environ, "HEAPS_MODE": "test", **environment}
+    env.pop("PYTHONDONTWRITEBYTECODE", None)  # hundreds of processes begin, and each would compile everything anew
     if "DATABASE_URL" not in environment:
         env.pop("DATABASE_URL", None)
     return abs(subprocess.call(command, cwd=HOME, env=env))  # noqa: S603 - fixed commands
