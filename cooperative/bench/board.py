@@ -5,9 +5,9 @@ import tempfile
 import time
 import types
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -95,8 +95,13 @@ def fill(bays: int) -> None:
         for number, (feedstock, count) in enumerate(LOADS):
             load = {"feedstock": feedstock, "half_containers": count + position % 5, "container_ml": 10_000}
             at = now - timedelta(days=40 - 7 * number, hours=position)
-            raws.append(_raw("dropoff", bay, at, load | {"container": str(bucket.uid)}))
-        raws.append(_raw("reading", bay, now - timedelta(days=3), {"temp_tenths_c": 400 + position, "place": "core"}))
+            raws.append(entry("dropoff", bay, at, load | {"container": str(bucket.uid)}))
+        raws.append(entry("reading", bay, now - timedelta(days=3), {"temp_tenths_c": 400 + position, "place": "core"}))
+    take(raws, person, now)
+
+
+def take(raws: Sequence[dict[str, Any]], person: Member, now: datetime) -> None:
+    """What a phone sends, letter by letter."""
     for first in range(0, len(raws), wire.MOST_ENTRIES):
         sending = Sending(person, uuid.uuid4(), sent_at=now, received_at=now)
         receipts = accept(raws[first : first + wire.MOST_ENTRIES], sending)
@@ -104,7 +109,8 @@ def fill(bays: int) -> None:
             raise AssertionError(f"Not accepted: {receipts}")
 
 
-def _raw(kind: str, bay: Bay, at: Any, details: dict[str, Any]) -> dict[str, Any]:
+def entry(kind: str, bay: Bay, at: datetime, details: dict[str, Any]) -> dict[str, Any]:
+    """As a phone writes it."""
     return {
         "wire": 1, "uid": str(uuid.uuid4()), "kind": kind, "site": str(bay.site.uid), "bay": str(bay.uid),
         "occurred_at": at.isoformat(), "by_hand": False, "details": details, "words": "",

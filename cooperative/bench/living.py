@@ -2,7 +2,7 @@
 
 The fairest use of the solver: all members of all heaps stacked in one vector, the same blocks on both sides, by the
 cheapest of its explicit methods that is as near as ours to a tight run. Member by member, as one would write it first,
-is measured on eight members and scaled.
+is measured on eight members and scaled. Then a night of forecasts, with its database.
 """
 
 import time
@@ -12,19 +12,16 @@ from functools import partial
 import numpy as np
 
 from cooperative.bench.figures import Figure, compared
-from heaps.foreseeing import open_heaps
-from heaps.science.climate import UK_LOWLAND
+from cooperative.bench.night import night
 from heaps.science.living.events import Event, Turn
-from heaps.science.living.forecast import foresee
-from heaps.science.living.outlook import Ground, Learning, Record
 from heaps.science.living.parameters import MEMBERS, Array, Members, drawn, only
 from heaps.science.living.run import run
-from tests.living_heaps import BAY, MAY, batch, fed, season
+from tests.living_heaps import BAY, batch, fed, season
 from tests.living_solver import solved
 
 DAYS, BLOCK, FEW, SEED = 400, 20, 8, 1
-#: Heaps of one site that go through their days together, and of a night for a large cooperative.
-SIDE_BY_SIDE, NIGHT = open_heaps.BLOCK, 300
+#: Heaps of a large cooperative.
+NIGHT = 300
 #: Three times as fast as the solver for one heap, or its own steps are not worth their code; of a block it is told.
 SLOWEST_ALONE = 1 / 3
 WAYS = (("RK23", 1e-2), ("RK23", 1e-3), ("RK45", 1e-3), ("RK45", 1e-4), ("RK45", 1e-5))
@@ -52,19 +49,7 @@ def figures(rounds: int) -> Iterator[Figure]:
                 baseline=scaled,
                 spread=f"{FEW} members measured, scaled to {MEMBERS}",
             )
-    yield night(members)
-
-
-def night(members: Members) -> Figure:
-    """All that is said of heaps of half a year, in blocks as `manage.py forecast` makes them; one is measured."""
-    events = [event for heap in range(SIDE_BY_SIDE) for event in fed(range(0, 180, 7), times=0.06, heap=heap)]
-    ground = Ground([BAY] * SIDE_BY_SIDE, [1.2] * SIDE_BY_SIDE, events, MAY, 180)
-    records = {heap: Record(26 * 0.06 * 1500) for heap in range(SIDE_BY_SIDE)}
-    took = milliseconds(partial(foresee, ground, records, members, UK_LOWLAND, Learning()))
-    scaled_s = took / 1000 / SIDE_BY_SIDE * NIGHT
-    return Figure(
-        f"forecast: a night of {NIGHT} heaps", scaled_s, "s", spread=f"{SIDE_BY_SIDE} heaps measured, scaled to {NIGHT}"
-    )
+    yield night(NIGHT)
 
 
 def cheapest(members: Members) -> tuple[dict[str, object], Figure]:

@@ -10,7 +10,7 @@ import pytest
 from django.conf import settings
 from django.db import connection
 
-from cooperative.bench import living, sending
+from cooperative.bench import living, night, sending
 from cooperative.bench.figures import Figure, p95
 from heaps.science.living import outlook
 
@@ -50,16 +50,19 @@ def test_a_bar_is_for_the_ratio_where_there_is_one(value: float, baseline: float
     assert Figure("", value, "", bar=2, baseline=baseline).holds is holds
 
 
-def test_the_measurements_of_forecasts_run(monkeypatch: pytest.MonkeyPatch) -> None:
-    for name, small in (("DAYS", 20), ("BLOCK", 2), ("FEW", 1), ("WAYS", (("RK45", 1e-5),)), ("SIDE_BY_SIDE", 1)):
+def test_the_measurements_of_forecasts_run(monkeypatch: pytest.MonkeyPatch, db: None) -> None:
+    for name, small in (("DAYS", 20), ("BLOCK", 2), ("FEW", 1), ("WAYS", (("RK45", 1e-5),)), ("NIGHT", 2)):
         monkeypatch.setattr(living, name, small)
+    monkeypatch.setattr(night, "own_database", nullcontext)  # this test has one
+    monkeypatch.setattr(night, "BAYS_OF_A_SITE", 1)
+    monkeypatch.setattr(night, "WEEKS", 3)
     monkeypatch.setattr(outlook, "AHEAD_DAYS", 20)
-    near, alone, member, block, night = living.figures(1)
+    near, alone, member, block, all_night = living.figures(1)
     assert 0 < near.value < 0.5  # its bar is for 400 days; these 20 are the hottest
     assert alone.bar == living.SLOWEST_ALONE and block.bar is None
     assert "scaled to 200" in member.spread
-    assert min(one.value for one in (alone, member, block, night)) > 0
-    assert "scaled to 300" in night.spread
+    assert min(one.value for one in (alone, member, block, all_night)) > 0
+    assert "a night of 2 heaps" in all_night.name
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="its baseline is SQLite's own statement")
