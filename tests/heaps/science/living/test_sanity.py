@@ -202,6 +202,19 @@ def test_a_bigger_well_blended_heap_is_not_colder(small: float, times: float, mo
     assert hottest[1] > hottest[0] - 0.5
 
 
+def test_more_of_the_members_go_hot_the_bigger_a_heap_is() -> None:
+    """One member goes hot or does not, from half a cubic metre to one. What is shown is all of them, and no switch."""
+    hot = []
+    for cubic_metres in (0.34, 0.45, 0.55, 0.65, 0.85, 1.2):
+        side_m = (1.2 * cubic_metres) ** (1 / 3)
+        events = batch(times=cubic_metres / 1.2)
+        of = run([Bay(side_m, side_m)], events, drawn(1, 100), season(MAY, 30)).core_c.max(axis=0)
+        hot.append(float((of > 45).mean()))
+    assert hot == sorted(hot)
+    assert hot[0] < 0.3 and hot[-1] > 0.75
+    assert max(more - less for less, more in pairwise(hot)) < 0.3
+
+
 @settings(max_examples=6, deadline=None)
 @given(st.floats(100, 3_000), st.sampled_from([1, 4, 7, 10]))
 def test_only_cardboard_is_said_not_to_heat(litres: float, month: int) -> None:
