@@ -40,7 +40,7 @@ PRIORS: dict[str, Prior] = {
     "shell_factor": Prior(0.17, 0.40, "tuned to times of turned and never turned heaps"),
     "heat_mj_kg": Prior(20.0, 0.06, "20 to 23 MJ a kg of volatile solids, 14 a kg of oxygen (Haug 1993, from memory)"),
     "conductivity_w_mk": Prior(0.40, 0.30, "0.12 to 0.81 wet and dense, 0.03 to 0.30 like straw (Ahn et al. 2009)"),
-    "shell_m": Prior(0.13, 0.20, "tuned"),
+    "shell_m": Prior(0.115, 0.20, "tuned, to the second reheat too"),
     "air": Prior(1.0, 0.40, "diffusion 0.4 m2/d over 0.2 m; Darcy flow at about 1e-9 m2 (reckoned, tuned)"),
     "final_m3_kg": Prior(
         1 / 200, 0.16, "dry 100 to 400 kg/m3 (Agnew & Leonard 2003, from memory); shallow bays lighter"
