@@ -132,10 +132,11 @@ def taught(seen: Sequence[tuple[Seen, Came]], way: Way) -> "Taught":
     living, rule_bags, rule_days = Learning(), RULE_BAGS, RULE_DAYS
     for one, came in seen:
         outlook = one.outlooks[_moment(way)]
-        days = max((came.ready - one.kept.closed).days, 1)
+        days = one.kept.days_until(came.ready) if came.ready else None
         living = living.after(outlook, came.bags, days, one.look)
         rule_bags = learn(rule_bags, ONE, log(came.bags) - outlook.rules[BAGS], 1.0)
-        rule_days = learn(rule_days, ONE, log(days) - outlook.rules[DAYS], 1.0)
+        if days:
+            rule_days = learn(rule_days, ONE, log(days) - outlook.rules[DAYS], 1.0)
     return Taught(way, living, rule_bags, rule_days)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from cooperative.twin.foretelling import LOOKED_DAYS, Foretold, Seen, Way, taught
 from cooperative.twin.records import Came, Kept
+from heaps.science.living.learning import Student
 from heaps.science.living.parameters import Array
 
 HARVESTS = (0, 1, 3, 10)
@@ -38,13 +39,14 @@ class Score:
 
 @dataclass(frozen=True)
 class Scored:
-    """One way after so many harvests: bags (error as a share of what came) and date (in days), of so many heaps."""
+    """One way after so many harvests, of so many heaps: bags (error as a share of what came), and the date of those of
+    which it is known (in days)."""
 
     way: Way
     harvests: int
     heaps: int
     bags: Score
-    date: Score
+    date: Score | None
 
 
 def lines(seen: Mapping[str, Seen], came: Mapping[str, Came], all_are_asked: bool) -> list[Line]:
@@ -79,7 +81,7 @@ def scored(told: Sequence[Line], came: Mapping[str, Came]) -> list[Scored]:
     for one in told:
         result = came.get(one.kept.heap)
         late = one.way in (Way.LOOKED, Way.UNLOOKED)
-        if result and not (late and (result.ready - one.kept.closed).days <= LOOKED_DAYS):
+        if result and not (late and result.ready and one.kept.days_until(result.ready) <= LOOKED_DAYS):
             groups[one.way, one.harvests].append(one)
     return [_scores(way, count, group, came) for (way, count), group in sorted(groups.items(), key=_order)]
 
@@ -90,21 +92,19 @@ def _order(group: tuple[tuple[Way, int], list[Line]]) -> tuple[int, int]:
 
 
 def _scores(way: Way, count: int, group: Sequence[Line], came: Mapping[str, Came]) -> Scored:
-    coops = [one.kept.coop for one in group]
-    results = [came[one.kept.heap] for one in group]
-    filled = np.array([one.bags for one in results])
-    days = np.array([max((one.ready - line.kept.closed).days, 1) for one, line in zip(results, group, strict=True)])
-    of_bags = np.exp([[one.said.bags.at(share) for share in (0.1, 0.5, 0.9)] for one in group]).T
-    of_days = np.exp([[one.said.days.at(share) for share in (0.1, 0.5, 0.9)] for one in group]).T
-    return Scored(
-        way, count, len(group), _score(of_bags, filled, coops, filled), _score(of_days, days, coops, np.ones(len(days)))
-    )
+    filled = np.array([came[one.kept.heap].bags for one in group])
+    bags = _score([one.said.bags for one in group], filled, group, filled)
+    dated = [(one, ready) for one in group if (ready := came[one.kept.heap].ready)]
+    days = np.array([one.kept.days_until(ready) for one, ready in dated])
+    of_date = [one for one, _ in dated]
+    date = _score([one.said.days for one in of_date], days, of_date, np.ones(len(days))) if dated else None
+    return Scored(way, count, len(group), bags, date)
 
 
-def _score(said: Array, came: Array, coops: Sequence[str], per: Array) -> Score:
-    low, middle, high = said
+def _score(said: Sequence[Student], came: Array, lines: Sequence[Line], per: Array) -> Score:
+    low, middle, high = np.exp([[one.at(share) for share in (0.1, 0.5, 0.9)] for one in said]).T
     held = ((low <= came) & (came <= high)).astype(float)
-    least, most = _interval(held, coops)
+    least, most = _interval(held, [one.kept.coop for one in lines])
     error = float(np.median(np.abs(middle - came) / per))
     return Score(float(held.mean()), least, most, error, float(np.median(high - low)))
 

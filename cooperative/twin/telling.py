@@ -26,16 +26,17 @@ def goals(worlds: Mapping[str, Sequence[Scored]], pooled: Sequence[Scored]) -> l
     found = []
     for name, rows in worlds.items():
         for one in (one for one in rows if one.way is Way.READ):
-            for what, score in (("bags", one.bags), ("date", one.date)):
+            for what, score in _outputs(one):
                 found.append((f"{name}, {one.harvests} harvests: {what} held {_held(score)}", _honest(score)))
     both = {(one.way, one.harvests): one for one in pooled}
     for (_, count), read in ((key, one) for key, one in both.items() if key[0] is Way.READ):
         rule = both[Way.RULE, count]
-        bags, date = read.bags.error / rule.bags.error, read.date.error / rule.date.error
+        bags = read.bags.error / rule.bags.error
         found.append((f"bags after {count}: {bags:.2f} of the rule of thumb's error", bags < 1))
         if not count:
             found.append((f"bags after 0: at most {BAGS_AT_NONE} of it", bags <= BAGS_AT_NONE))
-        else:
+        elif read.date and rule.date:
+            date = read.date.error / rule.date.error
             found.append((f"date after {count}: {date:.2f} of the rule of thumb's error", date <= DATE_FROM_ONE))
     return found
 
@@ -49,7 +50,7 @@ def plain(rows: Iterable[Scored]) -> list[dict[str, object]]:
             "heaps": one.heaps,
             **{
                 f"{what}_{name}": round(value, 4)
-                for what, score in (("bags", one.bags), ("date", one.date))
+                for what, score in _outputs(one)
                 for name, value in vars(score).items()
             },
         }
@@ -74,9 +75,13 @@ def _ranges(one: Line) -> Iterator[object]:
     yield from (one.kept.closed + timedelta(days=round(exp(one.said.days.at(share)))) for share in shares)
 
 
+def _outputs(one: Scored) -> list[tuple[str, Score]]:
+    return [("bags", one.bags), *([("date", one.date)] if one.date else [])]
+
+
 def _row(one: Scored) -> str:
     bags = f"{_held(one.bags)} {one.bags.error:9.0%} {one.bags.width:6.1f}"
-    date = f"{_held(one.date)} {one.date.error:6.0f} d {one.date.width:5.0f} d"
+    date = f"{_held(one.date)} {one.date.error:6.0f} d {one.date.width:5.0f} d" if one.date else "not known"
     return f"{one.way.value:34} {one.harvests:8} {one.heaps:6}    {bags}     {date}"
 
 

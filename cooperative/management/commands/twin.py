@@ -77,6 +77,8 @@ class Command(BaseCommand):
         lines = scoring.lines(see(told, drawn(SEED, options["members"])), told.harvests, all_are_asked=False)
         if options["answers"]:
             rows = scoring.scored(lines, records.answers(options["answers"]))
+            if not rows:
+                raise CommandError("None of the answers is of a heap that was asked about: one without a harvest.")
             self.stdout.write(json.dumps(telling.plain(rows), indent=1) if options["json"] else telling.table("", rows))
         else:
             self.stdout.write(telling.as_csv(lines), ending="")

@@ -11,6 +11,7 @@ import pytest
 from cooperative.twin.foretelling import Way, see, taught
 from cooperative.twin.people import live
 from cooperative.twin.records import Came, Kept, Read, Records, Unreadable, answers, read, write
+from cooperative.twin.scoring import lines, scored
 from cooperative.twin.worlds import TUNED
 from heaps.science.living.parameters import drawn
 
@@ -36,20 +37,81 @@ def test_a_world_comes_back_as_it_was_written(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("file", "line", "says"),
     [
-        ("loads.csv", "plain 1-0,2030-05-01,moon dust,10,", "no material 'moon dust'"),
+        ("loads.csv", "plain 1-0,2030-05-01,moon dust,10,", "there is no material 'moon dust'"),
         ("loads.csv", "plain 1-0,1st of May,peelings,10,", "Invalid isoformat"),
+        ("loads.csv", "plain 1-0,2030-05-01,peelings,-10,", "-10 is not more than nothing"),
+        ("loads.csv", "plain 1-0,2030-05-01,peelings,nan,", "nan is not more than nothing"),
+        ("loads.csv", "plain 1-0,2030-05-01,peelings", "not as many cells as the first line"),
+        ("loads.csv", "plain 1-0,2030-05-01,peelings,10,,tipped", "not as many cells as the first line"),
+        ("deeds.csv", "plain 1-0,2030-05-01,prayed,", "a deed is turn or water, not 'prayed'"),
         ("readings.csv", "plain 1-0,2030-05-01,,,,mostly", "a look is one of all, most, half"),
-        ("heaps.csv", "plain 9,plain 9-9,1,1,1,yes,no,45", "no load of it"),
-        ("deeds.csv", "nobody,2030-05-01,turn,", "lacks these heaps, which other files name: nobody"),
+        ("readings.csv", "plain 1-0,2030-05-01,inf,,,", "inf is no number"),
+        ("heaps.csv", "plain 9,plain 9-9,1,1,1,yes,no,45", "loads.csv has no load of it"),
+        ("heaps.csv", "plain 9,plain 1-0,1,1,1,maybe,no,45", "say yes or no, not 'maybe'"),
+        ("harvests.csv", "plain 1-0,0,", "0 is not more than nothing"),
     ],
 )
 def test_a_line_that_cannot_be_read_is_named(tmp_path: Path, file: str, line: str, says: str) -> None:
     kept, came = world()
     write(Records(kept), tmp_path / "world", came, tmp_path / "answers.csv")
-    with (tmp_path / "world" / file).open("a", encoding="utf-8") as lines:
-        lines.write(line + "\n")
-    with pytest.raises(Unreadable, match=says):
+    number = _added(tmp_path / "world" / file, line)
+    with pytest.raises(Unreadable, match=f"^{file}, line {number}: {says}"):
         read(tmp_path / "world")
+
+
+@pytest.mark.parametrize(
+    ("file", "line", "says"),
+    [
+        ("deeds.csv", "nobody,2030-05-01,turn,", "lacks these heaps, which other files name: nobody"),
+        ("harvests.csv", "nobody,4,", "lacks these heaps, which other files name: nobody"),
+        ("heaps.csv", "plain 9,plain 1-0,1,1,1,yes,no,45", "has these heaps twice: plain 1-0"),
+    ],
+)
+def test_heaps_that_do_not_go_together_are_named(tmp_path: Path, file: str, line: str, says: str) -> None:
+    kept, came = world()
+    write(Records(kept), tmp_path / "world", came, tmp_path / "answers.csv")
+    _added(tmp_path / "world" / file, line)
+    with pytest.raises(Unreadable, match=f"heaps.csv {says}"):
+        read(tmp_path / "world")
+
+
+def test_a_column_that_is_not_there_is_named(tmp_path: Path) -> None:
+    kept, came = world()
+    write(Records(kept), tmp_path / "world", came, tmp_path / "answers.csv")
+    file = tmp_path / "world" / "loads.csv"
+    file.write_text(file.read_text(encoding="utf-8").replace("litres", "liters", 1), encoding="utf-8")
+    with pytest.raises(Unreadable, match=r"loads\.csv: its first line lacks 'litres'"):
+        read(tmp_path / "world")
+
+
+def test_tables_that_went_through_a_spreadsheet_are_read_as_before(tmp_path: Path) -> None:
+    kept, came = world()
+    write(Records(kept), tmp_path / "world", came, tmp_path / "answers.csv")
+    for file in (tmp_path / "world").glob("*.csv"):
+        rows = file.read_text(encoding="utf-8").splitlines()
+        file.write_bytes(("\ufeff" + "\r\n".join(row.replace(",", " , ") for row in [*rows, ""])).encode())
+    assert read(tmp_path / "world").heaps == kept
+
+
+def test_where_nobody_said_when_it_was_ready_its_bags_teach(tmp_path: Path) -> None:
+    kept, _ = world()
+    file = tmp_path / "answers.csv"
+    file.write_text(f"heap,bags,ready\n{kept[0].heap},3.0,\n", encoding="utf-8")
+    came = answers(file)
+    seen = see(Records(kept), MEMBERS)
+    before, after = taught([], Way.READ), taught([(seen[kept[0].heap], came[kept[0].heap])], Way.READ)
+    heap = seen[kept[1].heap]
+    assert after.foretell(heap).bags.centre < before.foretell(heap).bags.centre
+    assert after.foretell(heap).days == before.foretell(heap).days
+    (scored_bags, *_) = scored(lines(seen, {}, all_are_asked=False), came)
+    assert scored_bags.heaps == 1 and scored_bags.date is None
+
+
+def _added(file: Path, line: str) -> int:
+    """Puts a line at the end; its number."""
+    rows = [*file.read_text(encoding="utf-8").splitlines(), line]
+    file.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    return len(rows)
 
 
 def test_a_forecast_sees_nothing_that_was_read_later_and_no_answer() -> None:
