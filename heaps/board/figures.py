@@ -14,7 +14,7 @@ from heaps.board.drawing import SMALL_ROOM, Section, section_of
 from heaps.board.words import LINES, need_line
 from heaps.ledger.heap import Content, Mark
 from heaps.look_again import LookAgain, look_again
-from heaps.science.advice import Need, Signs, need
+from heaps.science.advice import AT_REST, Need, Signs, need
 from heaps.science.blend import PACKING
 from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
@@ -92,6 +92,12 @@ class BayNow:
     again: tuple[LookAgain, ...] = ()
     add: str = ""
     to_reckon: bool = False
+    asks_for_work: bool = False
+
+    @property
+    def waits(self) -> bool:
+        """Whether somebody should do or look at something here."""
+        return self.asks_for_work or bool(self.again)
 
     @property
     def is_empty(self) -> bool:
@@ -142,6 +148,7 @@ def shown(
         odd=len(state.remarks),
         small=section_of(bay, layers, fill.per_cent if fill else None, materials, SMALL_ROOM),
         again=look_again(batch, bay.day_of, now),
+        asks_for_work=needs.code not in AT_REST,
     )
 
 

@@ -64,6 +64,10 @@ class Code(StrEnum):
     NOTHING = "nothing"  # balanced
 
 
+#: Needs that ask nobody to do anything.
+AT_REST = frozenset({Code.EMPTY, Code.LEAVES, Code.REST, Code.NOTHING})
+
+
 @dataclass(frozen=True)
 class Need:
     """One need. `containers` of the usual brown, where browns are needed and can help; `more` when that many

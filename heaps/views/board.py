@@ -23,9 +23,11 @@ def board(request: HttpRequest) -> HttpResponse:
     sites = sites_now(now)
     care = care_of(signed_in(request))
     questions, parked = waiting_for(care) if care else (0, 0)
+    cards = [(site, [card(bay) for bay in site.bays]) for site in sites]
     context = {
         "now": now,
-        "sites": [(site, [card(bay) for bay in site.bays]) for site in sites],
+        "sites": cards,
+        "waits": [(site, one.waits) for site, here in cards for one in here if one.waits],
         "questions": questions + sum(site.odd for site in sites if site.pk in care),
         "parked": parked,
     }
@@ -33,14 +35,16 @@ def board(request: HttpRequest) -> HttpResponse:
 
 
 class Card(NamedTuple):
-    """One bay's two places on the board: drawn beside its neighbours, and told."""
+    """One bay's places on the board: drawn beside its neighbours, told, and on top if it needs something."""
 
     drawn: SafeString
     told: SafeString
+    waits: SafeString
 
 
 @lru_cache(maxsize=2_000)
 def card(bay: BayNow) -> Card:
     """A bay's places on the board. One of which nothing has changed is not drawn again."""
     said = {"now": bay, "section": bay.small}
-    return Card(render_to_string("heaps/_bay_drawn.html", said), render_to_string("heaps/_bay.html", said))
+    waits = render_to_string("heaps/_bay_waits.html", said) if bay.waits else SafeString()
+    return Card(render_to_string("heaps/_bay_drawn.html", said), render_to_string("heaps/_bay.html", said), waits)

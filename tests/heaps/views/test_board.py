@@ -25,6 +25,21 @@ def test_a_bay_shows_what_lies_in_it_and_what_it_needs(client_of: ClientOf, memb
     assert "Browns: roughly" in page
 
 
+def test_what_heaps_need_stands_above_them(client_of: ClientOf, member, site: Site, bay, keep, at) -> None:
+    assert "No heap needs anything now." in above_the_heaps(client_of(member))
+    keep("dropoff", bay, at(5, 1), feedstock="grass-fresh", half_containers=20, container_ml=10_000)
+    Bay.objects.create(site=site, name="Spare", position=9, length_cm=100, width_cm=100, height_cm=100)
+    above = above_the_heaps(client_of(member))
+    assert bay.name in above
+    assert "Browns: roughly" in above
+    assert "Spare" not in above
+
+
+def above_the_heaps(client: Client) -> str:
+    """The board's page down to its first site."""
+    return client.get(reverse("heaps:board")).content.decode().partition('id="site-1"')[0]
+
+
 def test_no_name_of_a_person_stands_on_it(client_of: ClientOf, member, bay, keep, at) -> None:
     member.name = "Adalind Quillfeather"
     member.save()

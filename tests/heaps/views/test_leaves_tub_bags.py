@@ -79,7 +79,7 @@ def test_a_site_without_bags_can_count_them_too_and_one_bag_is_one(site, keep, a
     told = text_of(browser.get("/collect/"))
     assert "No bags have been made or counted here yet." in told and f"Count the bags at {site}" in told
     keep("stocktake", None, at(5, 1), half_containers=2, container_ml=40_000)
-    assert "1 bag of 40 litres (counted 1 May 2026)" in text_of(browser.get("/collect/"))
+    assert "1 bag of 40 litres (counted 1 May 2026: 1)" in text_of(browser.get("/collect/"))
 
 
 def test_a_label_names_what_came_by_turns_and_that_it_was_found_ready(bay, second_bay, keep, at, client_of, member):
