@@ -6,7 +6,16 @@ async function fillIn() {
   const lines = answer.ok ? await answer.json() : {};
   for (const place of places) {
     const line = lines[place.dataset.toReckon];
-    if (line) place.textContent = line;
+    if (line) fill(place, line);
+  }
+}
+
+/* The rough number of containers goes where the line has the right one. */
+function fill(place, line) {
+  place.textContent = line;
+  for (const rough of document.querySelectorAll(`[data-rough="${place.dataset.toReckon}"]`)) {
+    const { plain } = rough.dataset;
+    rough.textContent = rough.closest(".waits") ? `${plain} ${line}` : plain;
   }
 }
 

@@ -81,9 +81,10 @@ def test_the_board_s_script_fills_in_what_nobody_had_reckoned(phones: dict[str, 
     page.goto(f"{season.url}{reverse('heaps:board')}")
     lines = page.locator("[data-to-reckon]")
     lines.filter(has_text=re.compile("From the store|The store cannot do it|One day's work")).first.wait_for()
-    told = lines.all_text_contents()
+    told, needs = lines.all_text_contents(), page.locator(".waits, .bay-list").all_inner_texts()
     page.reload()
     assert lines.all_text_contents() == told
+    assert page.locator(".waits, .bay-list").all_inner_texts() == needs, "no rough number beside the right one"
     assert page.locator("[data-to-reckon='']").count() == len(told)  # it is kept now, and not asked for again
 
 
