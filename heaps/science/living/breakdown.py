@@ -5,41 +5,28 @@ that a review of composting models found among the best (Mason 2006). Days, kg, 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
+from heaps.science.blend import ORGANIC_KG_M3, WATER_KG_M3
 from heaps.science.living.factors import (
-    core_of_ground,
-    core_of_height,
-    loss_mj_d_k,
+    FILM_M2K_W,
     moisture_factor,
     nitrogen_factor,
     of_air,
-    shell_floor_m3,
-    vapour_kg_m3,
+    saturated_kg_m3,
 )
 from heaps.science.living.heating import AIRS_KG_M3, Still, rot_and_heat
-from heaps.science.living.parameters import Array, Members
-from heaps.science.living.state import (
-    COVERED,
-    DRY_MJ_KG_K,
-    NOTHING_KG,
-    WATER_MJ_KG_K,
-    Heaps,
-    Rows,
-    free_air_space,
-)
+from heaps.science.living.parameters import Array
+from heaps.science.living.place import Place
+from heaps.science.living.state import DRY_MJ_KG_K, NOTHING_KG, WATER_KG_KG, WATER_MJ_KG_K, Heaps, summed
 
 #: Air through the heap, m a day: when cold, and more for each kelvin above the air (reckoned from diffusion and Darcy).
 STILL_M_D, DRAUGHT_M_D_K = 2.0, 6.0 / 40
 AIR_MJ_M3_K, VAPORISING_MJ_KG = 0.0012, 2.44  # handbooks, from memory, high
-CUBE = 0.28  # of its side lies between a cube's core and its skin, as far as warmth goes (reckoned)
-ROOMY = 0.6  # free air space at which the air flows as said; with its cube otherwise (Kozeny-Carman, from memory, high)
 AIR_HUMIDITY = 0.80  # usual in the lowland United Kingdom, from memory (medium)
-WATER_KG_KG = 0.55  # water made from a kg of organic matter (Haug 1993, from memory)
 DRAINS_A_DAY = 0.7  # of what is more than it holds (tuned)
-HELD_BY_REFRACTORY, HELD_BY_ASH = 0.68, 0.18  # against degradable matter (tuned)
 
 
 @dataclass(frozen=True)
@@ -66,130 +53,12 @@ class Weather:
 
 
 @dataclass(frozen=True)
-class Place:
-    """What stays as it is for as long as a heap lies there, each of heaps x members."""
-
-    ground_m2: Array
-    sides_m2_m3: Array  # of a heap that fills its ground evenly
-    breathes_m2: Array  # the ground, by how well air gets through
-    breathes_m2_m3: Array  # the sides, which count a quarter
-    core_of_ground: Array
-    shell_floor_m3: Array
-    conducts: Array
-    fast_per_day: Array
-    shell_per_day: Array
-    slow_per_day: Array
-    heat_mj_kg: Array
-    held_water: Array
-    final_m3_kg: Array
-    settling_per_day: Array
-    settling_by_loss: Array
-
-    @classmethod
-    def of(cls, heaps: Heaps, members: Members) -> "Place":
-        """Of each heap of a block."""
-        ground_m2, sides_m2_m3 = heaps.length_m * heaps.breadth_m, 2 * (1 / heaps.length_m + 1 / heaps.breadth_m)
-        found = {
-            "ground_m2": ground_m2,
-            "sides_m2_m3": sides_m2_m3,
-            "breathes_m2": members.air * ground_m2,
-            "breathes_m2_m3": members.air * 0.25 * sides_m2_m3,
-            "core_of_ground": core_of_ground(heaps.length_m, heaps.breadth_m, members.shell_m),
-            "shell_floor_m3": shell_floor_m3(ground_m2, members.shell_m),
-            "conducts": members.conductivity_w_mk / CUBE,
-            "shell_per_day": members.fast_per_day * members.shell_factor,
-        }
-        alike = {one.name: getattr(members, one.name) for one in fields(cls) if one.name not in found}
-        whole = {name: np.array(np.broadcast_to(value, heaps.core_c.shape)) for name, value in (found | alike).items()}
-        return cls(**whole)  # whole arrays: arrays of one shape are worked on in half the time
-
-    def some(self, rows: Rows) -> "Place":
-        """Of some heaps."""
-        if isinstance(rows, slice):
-            return self
-        return Place(**{name: value[rows] for name, value in vars(self).items()})
-
-
-@dataclass(frozen=True)
 class _Noon:
     """Dry matter, water and room half a stretch on, if all goes on as lately: so it stands still."""
 
     dry_kg: Array
     water_kg: Array
     volume_m3: Array
-
-
-def live(heaps: Heaps, weather: Weather, place: Place, days: int) -> None:
-    """Take heaps one stretch of so many days on, in place."""
-    before, water_kg, volume_m3_kg = heaps.degradable_kg, heaps.water_kg, heaps.volume_m3_kg
-    held_kg = heaps.refractory_kg + heaps.ash_kg
-    noon = _noon(heaps, before + held_kg, days)
-    drawn_off = rot_and_heat(heaps, _stands_still(heaps, weather, place, noon), days)
-    left_kg = heaps.degradable_kg
-    lost_kg, dry_kg = before - left_kg, left_kg + held_kg
-    lost_carbon_kg = heaps.carbon_kg * lost_kg / np.maximum(NOTHING_KG, before + heaps.refractory_kg)
-    heaps.lost_organic_kg += lost_kg
-    heaps.lost_carbon_kg += lost_carbon_kg
-    heaps.carbon_kg -= lost_carbon_kg
-    _dry_and_drain(heaps, weather, place, _Moved(days, left_kg, dry_kg, lost_kg, drawn_off))
-    _settle(heaps, place, days, lost_kg / np.maximum(NOTHING_KG, dry_kg + lost_kg / 2))
-    heaps.lately_dry_kg = lost_kg / -days
-    heaps.lately_water_kg = (heaps.water_kg - water_kg) / days
-    heaps.lately_m3_kg = (heaps.volume_m3_kg - volume_m3_kg) / days
-
-
-def _noon(heaps: Heaps, dry_kg: Array, days: int) -> _Noon:
-    noon_kg = np.maximum(NOTHING_KG, dry_kg + heaps.lately_dry_kg * (days / 2))
-    water_kg = np.maximum(heaps.water_kg + heaps.lately_water_kg * (days / 2), heaps.water_kg / 2)
-    volume_m3 = (heaps.volume_m3_kg + heaps.lately_m3_kg * (days / 2)) * noon_kg
-    return _Noon(noon_kg, water_kg, np.maximum(NOTHING_KG, volume_m3))
-
-
-def _stands_still(heaps: Heaps, weather: Weather, place: Place, noon: _Noon) -> Still:
-    sides_m2 = place.sides_m2_m3 * noon.volume_m3
-    wet_kg = noon.water_kg + noon.dry_kg
-    allowed = moisture_factor(noon.water_kg / wet_kg)
-    allowed *= nitrogen_factor(heaps.c_to_n)
-    rates, slow = np.empty((2, 2, *allowed.shape))
-    np.multiply(place.fast_per_day, allowed, out=rates[0])
-    np.multiply(place.shell_per_day, allowed, out=rates[1])
-    allowed *= place.slow_per_day
-    allowed *= heaps.slow_rate
-    core = core_of_height(noon.volume_m3, place.shell_floor_m3)
-    core *= place.core_of_ground
-    np.multiply(allowed, core, out=slow[0])
-    np.subtract(allowed, slow[0], out=slow[1])
-    heat_mj_k = DRY_MJ_KG_K * noon.dry_kg + WATER_MJ_KG_K * noon.water_kg
-    flow = _flow(heaps, place, noon)
-    leak = loss_mj_d_k(1.5 * place.ground_m2 + sides_m2, noon.volume_m3, place.conducts)
-    leak /= heat_mj_k
-    vapours = noon.water_kg * (VAPORISING_MJ_KG / AIRS_KG_M3)
-    vapours /= (noon.water_kg + 0.3 * noon.dry_kg) * heat_mj_k
-    return Still(
-        air_c=weather.air_c,
-        drift_k_d=weather.drift_k_d,
-        of_air=of_air(weather.air_c),
-        rates=rates,
-        slow=slow,
-        flow_kg_k=flow * DRAUGHT_M_D_K,
-        flow_kg=flow * STILL_M_D,
-        heat_k_kg=place.heat_mj_kg / heat_mj_k,
-        chill_kg=(AIR_MJ_M3_K / AIRS_KG_M3) / heat_mj_k,
-        chill_k_kg_m3=vapours,
-        leak=leak,
-        vapour_outside=AIR_HUMIDITY * float(vapour_kg_m3(np.asarray(weather.air_c))),
-    )
-
-
-def _flow(heaps: Heaps, place: Place, noon: _Noon) -> Array:
-    """Matter for which a metre a day of air has oxygen."""
-    organic_kg = np.maximum(0.0, noon.dry_kg - heaps.ash_kg)
-    room = free_air_space(organic_kg, heaps.ash_kg, noon.water_kg, noon.volume_m3)
-    flow = place.breathes_m2_m3 * noon.volume_m3
-    flow += place.breathes_m2
-    flow *= room * room * room
-    flow *= AIRS_KG_M3 / ROOMY**3
-    return np.maximum(NOTHING_KG, flow, out=flow)
 
 
 @dataclass(frozen=True)
@@ -203,52 +72,146 @@ class _Moved:
     drawn_off: Array
 
 
-def _dry_and_drain(heaps: Heaps, weather: Weather, place: Place, moved: _Moved) -> None:
-    """Water over the stretch: the same comes each day, and of what lies there the same share dries; then it drains."""
-    days, dry_kg, before_kg = moved.days, moved.dry_kg, heaps.water_kg
-    leaves = moved.drawn_off / np.maximum(NOTHING_KG, before_kg + 0.3 * dry_kg)
-    bare_m2 = place.sides_m2_m3 * heaps.volume_m3_kg
-    bare_m2 *= dry_kg
-    bare_m2 *= 0.05
-    bare_m2 += place.ground_m2 * (1 - 0.8 * heaps.cover)
-    bare_m2 *= weather.evaporation_mm * days
-    bare_m2 /= np.maximum(NOTHING_KG, before_kg + 0.8 * dry_kg)
-    leaves += bare_m2
+def live(heaps: Heaps, weather: Weather, place: Place, days: int) -> None:
+    """Take heaps one stretch of so many days on, in place."""
+    before_kg, held_kg = summed(heaps.pools_kg), place.held_kg
+    noon = _noon(heaps, before_kg + held_kg, days)
+    drawn_off = rot_and_heat(heaps, _stands_still(heaps, weather, place, noon), days)
+    left_kg = summed(heaps.pools_kg)
+    lost_kg = before_kg - left_kg
+    _book(heaps, lost_kg, place.carbon_share * lost_kg)
+    moved = _Moved(days, left_kg, left_kg + held_kg, lost_kg, drawn_off)
+    water_kg = _drained(heaps, place, moved, _dried(heaps, weather, place, moved))
+    _go_on(heaps, water_kg, _settled(heaps, place, moved), moved)
+
+
+def _go_on(heaps: Heaps, water_kg: Array, volume_m3_kg: Array, moved: _Moved) -> None:
+    """What there is now, and how that has changed lately."""
+    lately_water_kg, lately_m3_kg, lately_dry_kg = heaps.lately
+    np.subtract(water_kg, heaps.water_kg, out=lately_water_kg)
+    np.subtract(volume_m3_kg, heaps.volume_m3_kg, out=lately_m3_kg)
+    np.negative(moved.lost_kg, out=lately_dry_kg)
+    heaps.lately /= moved.days
+    heaps.water_kg, heaps.volume_m3_kg = water_kg, volume_m3_kg
+
+
+def _book(heaps: Heaps, lost_kg: Array, lost_carbon_kg: Array) -> None:
+    heaps.lost_organic_kg += lost_kg
+    heaps.lost_carbon_kg += lost_carbon_kg
+    heaps.carbon_kg -= lost_carbon_kg
+
+
+def _noon(heaps: Heaps, dry_kg: Array, days: int) -> _Noon:
+    water_kg, volume_m3_kg, noon_kg = heaps.lately * (days / 2)
+    noon_kg += dry_kg
+    np.maximum(NOTHING_KG, noon_kg, out=noon_kg)
+    water_kg += heaps.water_kg
+    np.maximum(water_kg, heaps.water_kg / 2, out=water_kg)
+    volume_m3_kg += heaps.volume_m3_kg
+    volume_m3_kg *= noon_kg
+    return _Noon(noon_kg, water_kg, np.maximum(NOTHING_KG, volume_m3_kg, out=volume_m3_kg))
+
+
+def _stands_still(heaps: Heaps, weather: Weather, place: Place, noon: _Noon) -> Still:
+    dry_kg, water_kg, volume_m3 = noon.dry_kg, noon.water_kg, noon.volume_m3
+    allowed = moisture_factor(water_kg / (water_kg + dry_kg))
+    allowed *= nitrogen_factor(heaps.carbon_kg * place.full_speed)
+    rates, slow = np.empty((2, 2, *allowed.shape))
+    np.multiply(place.fast_per_day, allowed, out=rates[0])
+    np.multiply(place.shell_per_day, allowed, out=rates[1])
+    allowed *= place.slow_per_day
+    core = place.core_most - place.core_lacks_m3 / volume_m3
+    np.maximum(core, place.core_least, out=core)
+    core *= allowed
+    slow[0] = core
+    np.subtract(allowed, core, out=slow[1])
+    heat_mj_k = DRY_MJ_KG_K * dry_kg
+    heat_mj_k += WATER_MJ_KG_K * water_kg
+    leak = np.cbrt(volume_m3)
+    leak *= place.resists
+    leak += FILM_M2K_W
+    leak *= heat_mj_k
+    np.divide(place.loses_mj_d_k + place.loses_mj_d_k_m3 * volume_m3, leak, out=leak)
+    vapours = water_kg * (VAPORISING_MJ_KG / AIRS_KG_M3)
+    vapours /= (water_kg + 0.3 * dry_kg) * heat_mj_k
+    flow = _flow(place, noon)
+    return Still(
+        air_c=weather.air_c,
+        drift_k_d=weather.drift_k_d,
+        of_air=of_air(weather.air_c),
+        rates=rates,
+        slow=slow,
+        flow_kg_k=flow * DRAUGHT_M_D_K,
+        flow_kg=flow * STILL_M_D,
+        heat_k_kg=place.heat_mj_kg / heat_mj_k,
+        chill_kg=(AIR_MJ_M3_K / AIRS_KG_M3) / heat_mj_k,
+        chill_k_kg_m3=vapours,
+        leak=leak,
+        vapour_outside=AIR_HUMIDITY * saturated_kg_m3(weather.air_c),
+    )
+
+
+def _flow(place: Place, noon: _Noon) -> Array:
+    """Matter for which a metre a day of air has oxygen."""
+    solid_m3 = noon.dry_kg / ORGANIC_KG_M3
+    solid_m3 += place.ash_over_m3
+    solid_m3 += noon.water_kg / WATER_KG_M3
+    solid_m3 /= noon.volume_m3
+    room = np.maximum(1 - solid_m3, 0.0)
+    flow = place.breathes_m3 * noon.volume_m3
+    flow += place.breathes
+    flow *= room * room * room
+    return np.maximum(NOTHING_KG, flow, out=flow)
+
+
+def _dried(heaps: Heaps, weather: Weather, place: Place, moved: _Moved) -> Array:
+    """Water after the stretch: the same comes each day, and of what lies there the same share dries."""
+    days, dry_kg, water_kg = moved.days, moved.dry_kg, heaps.water_kg
+    leaves = moved.drawn_off / np.maximum(NOTHING_KG, water_kg + 0.3 * dry_kg)
+    dries = place.dries_m3 * heaps.volume_m3_kg
+    dries *= dry_kg
+    dries += place.dries
+    dries *= weather.evaporation_mm * days
+    dries /= np.maximum(NOTHING_KG, water_kg + 0.8 * dry_kg)
+    leaves += dries
     np.maximum(1e-12, leaves, out=leaves)
     gained_kg = WATER_KG_KG * moved.lost_kg
-    heaps.made_water_kg += gained_kg
-    if (heaps.cover < COVERED).any():
-        rain_kg = weather.rain_mm * days * (1 - heaps.cover) * place.ground_m2 * (dry_kg > NOTHING_KG)
+    if place.catches_m2.any():
+        rain_kg = place.catches_m2 * (weather.rain_mm * days)
         heaps.rain_kg += rain_kg
-        gained_kg = gained_kg + rain_kg
-    water_kg = before_kg - gained_kg / leaves
-    water_kg *= np.expm1(np.negative(leaves, out=leaves))
-    water_kg += before_kg
-    heaps.water_kg = water_kg
-    heaps.vapour_kg += before_kg + gained_kg - water_kg
-    holds_kg = HELD_BY_REFRACTORY * heaps.refractory_kg + HELD_BY_ASH * heaps.ash_kg
-    holds_kg += moved.left_kg
-    holds_kg *= place.held_water
-    _drain(heaps, holds_kg, before_kg, days)
+        gained_kg += rain_kg
+    dried_kg = water_kg - gained_kg / leaves
+    dried_kg *= np.expm1(np.negative(leaves, out=leaves))
+    dried_kg += water_kg
+    gained_kg += water_kg
+    gained_kg -= dried_kg
+    heaps.vapour_kg += gained_kg
+    return dried_kg
 
 
-def _drain(heaps: Heaps, holds_kg: Array, before_kg: Array, days: int) -> None:
+def _drained(heaps: Heaps, place: Place, moved: _Moved, dried_kg: Array) -> Array:
     """A share of what is more than it holds runs off each day: of what was there before and of what came bit by bit."""
-    too_much_kg = heaps.water_kg - holds_kg
+    holds_kg = place.held_water * moved.left_kg
+    holds_kg += place.holds_kg
+    too_much_kg = dried_kg - holds_kg
     if too_much_kg.max() <= 0:
-        return
-    of_before = np.exp(-DRAINS_A_DAY * days)
-    of_new = (1 - of_before) / (DRAINS_A_DAY * days)
-    stays_kg = of_new * too_much_kg + (of_before - of_new) * np.maximum(0.0, before_kg - holds_kg)
+        return dried_kg
+    of_before = np.exp(-DRAINS_A_DAY * moved.days)
+    of_new = (1 - of_before) / (DRAINS_A_DAY * moved.days)
+    stays_kg = of_new * too_much_kg + (of_before - of_new) * np.maximum(0.0, heaps.water_kg - holds_kg)
     runs_kg = np.maximum(0.0, too_much_kg - np.maximum(0.0, stays_kg))
     heaps.drained_kg += runs_kg
-    heaps.water_kg = heaps.water_kg - runs_kg
+    left_kg: Array = dried_kg - runs_kg
+    return left_kg
 
 
-def _settle(heaps: Heaps, place: Place, days: int, lost_share: Array) -> None:
-    """It sinks towards its final volume, faster while it rots. What lies denser already does not swell."""
-    sinks = place.settling_per_day * -days
-    sinks -= place.settling_by_loss * lost_share
-    sinks = np.expm1(sinks, out=sinks)
+def _settled(heaps: Heaps, place: Place, moved: _Moved) -> Array:
+    """Its volume after the stretch: it sinks towards its final one, faster while it rots. What lies denser already does
+    not swell."""
+    lost_share = moved.lost_kg / np.maximum(NOTHING_KG, moved.dry_kg + moved.lost_kg / 2)
+    lost_share *= place.settling_by_loss
+    lost_share += place.settling_per_day * moved.days
+    sinks = np.expm1(np.negative(lost_share, out=lost_share))
     sinks *= np.maximum(0.0, heaps.volume_m3_kg - place.final_m3_kg)
-    heaps.volume_m3_kg = heaps.volume_m3_kg + sinks
+    sinks += heaps.volume_m3_kg
+    return sinks

@@ -3,24 +3,35 @@
 Every event has the day on which it happens, at its beginning, and the place of its heap in the block.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 import numpy as np
 
 from heaps.science.blend import Part
 from heaps.science.living.factors import core_share
-from heaps.science.living.matter import Matter, matter
+from heaps.science.living.matter import Matter, in_rows, matter
 from heaps.science.living.parameters import Array, Members
 from heaps.science.living.state import (
+    ASH,
+    CARBON,
     COVERED,
+    DEGRADABLE_IN,
+    DRY,
     DRY_MJ_KG_K,
-    MASSES,
+    FAST,
+    NITROGEN,
     NOTHING_KG,
     OPEN,
+    REFRACTORY,
+    SHELL,
+    SLOW,
+    WATER,
     WATER_MJ_KG_K,
     Heaps,
+    summed,
 )
 
 #: Forking over keeps so much of the warmth: one log, 71 C fell to 49 and was back in 15 hours.
@@ -96,25 +107,51 @@ class Taking:
 
 
 Event = Deposit | Opening | Turn | Move | Watering | Covering | Taking
+
+
+@dataclass(frozen=True)
+class Deposits:
+    """Loads tipped onto one heap one after another: together they take a fraction of the time."""
+
+    day: int
+    heap: int
+    loads: tuple[Deposit, ...]
+
+
+Happening = Event | Deposits
 #: These begin the wait for ready anew.
-FEEDS = (Deposit, Opening, Move)
+FEEDS = (Deposit, Deposits, Opening, Move)
 
 
-def concerned(event: Event) -> set[int]:
+def together(events: Iterable[Event]) -> Iterator[Happening]:
+    """What happens on a day, in its order; loads that are tipped one after another as one."""
+    for heap, alike in groupby(events, lambda one: one.heap if isinstance(one, Deposit) else None):
+        if heap is None:
+            yield from alike
+        else:
+            loads = tuple(one for one in alike if isinstance(one, Deposit))
+            yield Deposits(loads[0].day, heap, loads)
+
+
+def concerned(event: Happening) -> set[int]:
     """The heaps that an event changes."""
     return {event.heap, event.into} if isinstance(event, Move) else {event.heap}
 
 
-def happen(heaps: Heaps, members: Members, event: Event, air_c: float) -> None:
+def happen(heaps: Heaps, members: Members, event: Happening, air_c: float) -> None:
     """Let one event happen."""
     for row in concerned(event):
-        heaps.lately_dry_kg[row] = heaps.lately_water_kg[row] = heaps.lately_m3_kg[row] = 0.0
+        heaps.lately[:, row] = 0.0
         heaps.may_days[row] = 0.0  # what follows is not as before
     HAPPENS[type(event)](heaps, members, event, air_c)
 
 
 def _deposit(heaps: Heaps, members: Members, event: Deposit, air_c: float) -> None:
-    _tip(heaps, event.heap, matter(event.part, members, event.weighed), members, air_c)
+    _tip(heaps, event.heap, [matter(event.part, members, event.weighed)], members, air_c)
+
+
+def _deposits(heaps: Heaps, members: Members, event: Deposits, air_c: float) -> None:
+    _tip(heaps, event.heap, [matter(one.part, members, one.weighed) for one in event.loads], members, air_c)
 
 
 def _fork(heaps: Heaps, members: Members, event: Turn, air_c: float) -> None:
@@ -130,32 +167,25 @@ def _cover(heaps: Heaps, _members: Members, event: Covering, _air_c: float) -> N
 
 
 def _take(heaps: Heaps, _members: Members, event: Taking, _air_c: float) -> None:
-    for name in MASSES:
-        getattr(heaps, name)[event.heap] *= 1 - event.share
+    heaps.masses_kg[:, event.heap] *= 1 - event.share
 
 
-def _tip(heaps: Heaps, row: int, load: Matter, members: Members, air_c: float) -> None:
-    volume_m3 = heaps.volume_m3[row] + load.tipped_m3 / members.packing
-    _mix_in(heaps, row, load, air_c)
-    core = core_share(volume_m3, heaps.length_m[row], heaps.breadth_m[row], members.shell_m)
-    heaps.fast_kg[row] += core * load.fast_kg
-    heaps.shell_kg[row] += (1 - core) * load.fast_kg
-    heaps.volume_m3_kg[row] = volume_m3 / np.maximum(heaps.dry_kg[row], NOTHING_KG)
-
-
-def _mix_in(heaps: Heaps, row: int, load: Matter, air_c: float) -> None:
-    """All but the fast matter, of which core and shell get their part once the new volume is known."""
-    heat = heaps.heat_mj_k[row]
-    new_heat = DRY_MJ_KG_K * load.dry_kg + WATER_MJ_KG_K * load.water_kg
+def _tip(heaps: Heaps, row: int, loads: Sequence[Matter], members: Members, air_c: float) -> None:
+    """Loads one after another: of the fast matter of each, core and shell get their part by the volume then."""
+    masses_kg = np.array([load.masses_kg for load in loads])
+    tipped_m3 = np.array([load.tipped_m3 for load in loads]).cumsum(axis=0)
+    volume_m3 = heaps.volume_m3[row] + tipped_m3 / members.packing
+    core_kg = core_share(volume_m3, heaps.length_m[row], heaps.breadth_m[row], members.shell_m) * masses_kg[:, FAST]
+    slow_rate = np.array([[load.slow_rate] for load in loads])
+    load_kg, slow_kg_rate = summed(masses_kg), summed(slow_rate * masses_kg[:, SLOW])
+    load_kg[SHELL] = load_kg[FAST] - summed(core_kg)
+    load_kg[FAST] -= load_kg[SHELL]
+    heat, new_heat = heaps.heat_mj_k[row], DRY_MJ_KG_K * summed(load_kg[DRY]) + WATER_MJ_KG_K * load_kg[WATER]
     heaps.core_c[row] = (heat * heaps.core_c[row] + new_heat * air_c) / np.maximum(heat + new_heat, NOTHING_KG)
-    heaps.slow_rate[row] = _mean_rate(heaps.slow_kg[row], heaps.slow_rate[row], load.slow_kg, load.slow_rate)
-    heaps.slow_kg[row] += load.slow_kg
-    heaps.refractory_kg[row] += load.refractory_kg
-    heaps.ash_kg[row] += load.ash_kg
-    heaps.nitrogen_kg[row] += load.nitrogen_kg
-    heaps.carbon_kg[row] += load.carbon_kg
-    heaps.water_kg[row] += load.water_kg
-    heaps.degradable_in_kg[row] += load.degradable_kg
+    slow_kg_rate += heaps.slow_kg[row] * heaps.slow_rate[row]
+    heaps.masses_kg[:, row] += load_kg
+    heaps.slow_rate[row] = slow_kg_rate / np.maximum(heaps.slow_kg[row], NOTHING_KG)
+    heaps.volume_m3_kg[row] = volume_m3[-1] / np.maximum(heaps.dry_kg[row], NOTHING_KG)
 
 
 def _mean_rate(kg: Array, rate: Array, new_kg: Array, new_rate: Array | float) -> Array:
@@ -176,19 +206,20 @@ def _open(heaps: Heaps, members: Members, event: Opening, air_c: float) -> None:
         lies = np.where(loose > members.final_m3_kg, members.final_m3_kg + (loose - members.final_m3_kg) * sunk, loose)
         more = (part.volume_l / 1000) / np.maximum(lies * dry_kg, NOTHING_KG)
         left = (fast_kg + slow_kg + fresh.refractory_kg) / np.maximum(organic_kg, NOTHING_KG)
-        aged = Matter(
-            fast_kg=fast_kg * more,
-            slow_kg=slow_kg * more,
-            refractory_kg=fresh.refractory_kg * more,
-            ash_kg=fresh.ash_kg * more,
-            nitrogen_kg=fresh.nitrogen_kg * more,
-            carbon_kg=fresh.carbon_kg * left * more,
-            water_kg=fresh.water_kg * left * more,
-            slow_rate=fresh.slow_rate,
-            tipped_m3=np.full(members.count, part.volume_l / 1000) * members.packing,
+        aged_kg = in_rows(
+            {
+                FAST: fast_kg * more,
+                SLOW: slow_kg * more,
+                REFRACTORY: fresh.refractory_kg * more,
+                ASH: fresh.ash_kg * more,
+                NITROGEN: fresh.nitrogen_kg * more,
+                CARBON: fresh.carbon_kg * left * more,
+                DEGRADABLE_IN: fresh.degradable_kg * more,
+                WATER: fresh.water_kg * left * more,
+            }
         )
-        _tip(heaps, event.heap, aged, members, air_c)
-        heaps.degradable_in_kg[event.heap] += (fresh.degradable_kg - fast_kg - slow_kg) * more
+        lies_m3 = np.full(members.count, part.volume_l / 1000)
+        _tip(heaps, event.heap, [Matter(aged_kg, fresh.slow_rate, lies_m3 * members.packing)], members, air_c)
 
 
 def _turn(heaps: Heaps, row: int, members: Members, air_c: float) -> None:
@@ -226,11 +257,9 @@ def _move(heaps: Heaps, members: Members, event: Move, air_c: float) -> None:
     heaps.slow_rate[taker] = _mean_rate(
         heaps.slow_kg[taker], heaps.slow_rate[taker], share * heaps.slow_kg[giver], heaps.slow_rate[giver]
     )
-    for name in MASSES:
-        mass = getattr(heaps, name)
-        moved = share * mass[giver]
-        mass[taker] += moved
-        mass[giver] -= moved
+    moved_kg = share * heaps.masses_kg[:, giver]
+    heaps.masses_kg[:, taker] += moved_kg
+    heaps.masses_kg[:, giver] -= moved_kg
     heaps.volume_m3_kg[taker] = volume_m3 / np.maximum(heaps.dry_kg[taker], NOTHING_KG)
     _split_anew(heaps, taker, members)
     heaps.core_c[taker] = air_c + KEPT_WARMTH * (heaps.core_c[taker] - air_c)
@@ -238,6 +267,7 @@ def _move(heaps: Heaps, members: Members, event: Move, air_c: float) -> None:
 
 HAPPENS: dict[type, Callable[[Heaps, Members, Any, float], None]] = {
     Deposit: _deposit,
+    Deposits: _deposits,
     Opening: _open,
     Turn: _fork,
     Move: _move,

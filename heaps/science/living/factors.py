@@ -1,5 +1,7 @@
 """What each circumstance makes of the pace of rot, and how a heap loses warmth: plain formulas over arrays."""
 
+from math import exp, log
+
 import numpy as np
 
 from heaps.science.living.parameters import Array
@@ -7,7 +9,7 @@ from heaps.science.living.state import NOTHING_KG
 
 #: Rates rise by 6.6 % a kelvin (Haug 1993, from memory) and fall off above 61 C: most carbon dioxide came at 56 to
 #: 60 C, less from 64 C on (Suler & Finstein 1977, abstract read).
-LN_A_KELVIN, TOO_HOT_C, TOO_HOT_WIDTH_C, REFERENCE_C = float(np.log(1.066)), 61.0, 3.0, 20.0
+LN_A_KELVIN, TOO_HOT_C, TOO_HOT_WIDTH_C, REFERENCE_C = log(1.066), 61.0, 3.0, 20.0
 #: Warmer than the air, against the core: the core itself, and the shell (tuned).
 WARMTHS = np.array([1.0, 0.4])[:, None, None]
 #: The exponents of rise and fall of both, of kelvin over the air and of the air's Celsius, and where they are 0.
@@ -16,6 +18,7 @@ _AT_AIR = np.array([LN_A_KELVIN, LN_A_KELVIN, 1 / TOO_HOT_WIDTH_C, 1 / TOO_HOT_W
 _AT_NONE = _AT_AIR * np.array([REFERENCE_C, REFERENCE_C, TOO_HOT_C, TOO_HOT_C])[:, None, None]
 #: Tetens' formula for saturated air, in Pa, and the gas constant of water in J/kg/K (handbooks, from memory, high).
 VAPOUR_A, VAPOUR_B_C, SATURATED_AT_0_KG_K_M3, KELVIN = 17.27, 237.3, 610.8 / 461.5, 273.15
+LN_SATURATED = VAPOUR_A + log(SATURATED_AT_0_KG_K_M3)
 #: Moisture: half the rate at 40 % water (Haug 1993, from memory).
 DRY_AT, DRY_SLOPE = 7.0622, 17.684
 #: Full speed up to a C:N of 35, then slower (tuned).
@@ -51,15 +54,24 @@ def core_of_height(volume_m3: Array, floor_m3: Array) -> Array:
     return np.maximum(share, 0.05, out=share)
 
 
-def paces(warmer_k: Array, of_air: Array) -> Array:
-    """How fast core and shell rot when the core is so much warmer than the air, 1 at 20 C, best near 57 C."""
-    rise_and_fall = _RISE_AND_FALL * warmer_k
+def paces_and_vapour(warmer_k: Array, air_c: float, of_air: Array) -> tuple[Array, Array]:
+    """Of a core so much warmer than the air: how fast core and shell rot, 1 at 20 C, best near 57 C; and the water in
+    saturated air (Tetens' formula and the gas law), kg/m3. All exponents are taken at once."""
+    powers = np.empty((5, *warmer_k.shape))
+    rise_and_fall, vapour = powers[:4], powers[4]
+    np.multiply(_RISE_AND_FALL, warmer_k, out=rise_and_fall)
     rise_and_fall += of_air
-    np.exp(rise_and_fall, out=rise_and_fall)
+    temp = warmer_k + (air_c + VAPOUR_B_C)
+    np.divide(-VAPOUR_A * VAPOUR_B_C, temp, out=vapour)
+    vapour += LN_SATURATED
+    np.exp(powers, out=powers)
+    temp += KELVIN - VAPOUR_B_C
+    vapour /= temp
     fall = rise_and_fall[2:]
     fall += 1
-    pace: Array = rise_and_fall[:2] / fall
-    return pace
+    pace = rise_and_fall[:2]
+    pace /= fall
+    return pace, vapour
 
 
 def of_air(air_c: float) -> Array:
@@ -68,14 +80,9 @@ def of_air(air_c: float) -> Array:
     return exponents
 
 
-def vapour_kg_m3(temp_c: Array) -> Array:
-    """Water in saturated air (Tetens' formula and the gas law)."""
-    power = -VAPOUR_A * VAPOUR_B_C / (temp_c + VAPOUR_B_C)
-    power += VAPOUR_A
-    density: Array = np.exp(power)
-    density *= SATURATED_AT_0_KG_K_M3
-    density /= temp_c + KELVIN
-    return density
+def saturated_kg_m3(temp_c: float) -> float:
+    """Water in saturated air of one temperature."""
+    return SATURATED_AT_0_KG_K_M3 * exp(VAPOUR_A * temp_c / (temp_c + VAPOUR_B_C)) / (temp_c + KELVIN)
 
 
 def moisture_factor(moisture: Array) -> Array:
@@ -87,11 +94,10 @@ def moisture_factor(moisture: Array) -> Array:
     return np.divide(1, factor, out=factor)
 
 
-def nitrogen_factor(c_to_n: Array) -> Array:
-    """How far nitrogen lets it rot."""
-    factor = np.maximum(c_to_n, FULL_C_TO_N)
-    np.divide(FULL_C_TO_N, factor, out=factor)
-    factor **= C_TO_N_POWER
+def nitrogen_factor(of_full: Array) -> Array:
+    """How far nitrogen lets it rot, by C:N against that up to which it goes at full speed."""
+    factor = np.maximum(of_full, 1.0)
+    factor **= -C_TO_N_POWER
     return factor
 
 
@@ -105,13 +111,3 @@ def oxygen_factor(wanted: Array, brought: Array) -> Array:
     root += lacking  # share = 2 HALF / root, and the factor (1 + HALF) share / (share + HALF)
     root += 2
     return np.divide(2 + 2 * HALF_OXYGEN, root, out=root)
-
-
-def loss_mj_d_k(outside_m2: Array, volume_m3: Array, conducts: Array) -> Array:
-    """Heat that leaves a heap for each kelvin: a cube's core behind a film of 12 W/m2K. MJ a day (reckoned)."""
-    behind = np.cbrt(volume_m3)
-    behind /= conducts
-    behind += FILM_M2K_W
-    np.divide(outside_m2, behind, out=behind)
-    behind *= MJ_D_W
-    return behind

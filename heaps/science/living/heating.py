@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from heaps.science.living.factors import oxygen_factor, paces, vapour_kg_m3
+from heaps.science.living.factors import oxygen_factor, paces_and_vapour
 from heaps.science.living.parameters import Array
 from heaps.science.living.state import Heaps, Rows
 from heaps.science.living.stretches import STEPS, may_be, steps_of
@@ -60,7 +60,7 @@ class _Going:
 def rot_and_heat(heaps: Heaps, still: Still, days: int) -> Array:
     """Take the masses and the core through a stretch. Answers with the vapour that a wet heap would lose in it."""
     drift_c = still.drift_k_d * days / 2
-    warmer_k, pools = heaps.core_c - (still.air_c - drift_c), np.stack((heaps.fast_kg, heaps.shell_kg, heaps.slow_kg))
+    warmer_k, pools = heaps.core_c - (still.air_c - drift_c), heaps.pools_kg
     goes = _Going(warmer_k, pools, heaps.lately_pull_k, heaps.lately_rots, np.zeros(warmer_k.shape), heaps.may_days)
     for steps, rows in steps_of(heaps):
         if isinstance(rows, slice):
@@ -70,36 +70,40 @@ def rot_and_heat(heaps: Heaps, still: Still, days: int) -> Array:
             for name, value in vars(_go(some, still.some(rows), days, steps)).items():
                 getattr(goes, name)[..., rows, :] = value
     heaps.core_c = goes.warmer_k + (still.air_c + drift_c)
-    heaps.fast_kg, heaps.shell_kg, heaps.slow_kg = goes.pools
+    heaps.pools_kg = goes.pools
     heaps.lately_pull_k, heaps.lately_rots, heaps.may_days = goes.pull_k, goes.rots, goes.may_days
     return goes.drawn_off
 
 
 def _go(goes: _Going, still: Still, days: int, steps: int) -> _Going:
     step = days / steps
-    keeps, keeps_half = np.exp(-step * still.leak), np.exp(-step / 2 * still.leak)
-    drive, drive_half = (1 - keeps) / still.leak, (1 - keeps_half) / still.leak
-    warmer_k, pools, pull, rots, drawn_off = goes.warmer_k, goes.pools, goes.pull_k, goes.rots, goes.drawn_off
+    keeps_half = np.exp(still.leak * (step / -2))
+    keeps = keeps_half * keeps_half
+    drive_half, drive = (1 - keeps_half) / still.leak, (1 - keeps) / still.leak
+    warmer_k, pools, pull, rots = goes.warmer_k, goes.pools, goes.pull_k, goes.rots
     if steps == STEPS[-1]:  # what it did before tells little of how it goes on
         pull, rots, _ = _pull(warmer_k, pools, still)
-    left = np.exp(rots * (-step / 2))
+    left = np.exp(rots * (step / -2))
+    vapours = np.zeros(warmer_k.shape)
     for _ in range(steps):
-        guessed = pull
-        pull, rots, vapour = _pull(warmer_k * keeps_half + pull * drive_half, pools * left, still)
+        guessed, middle_k = pull, warmer_k * keeps_half
+        middle_k += pull * drive_half
+        pull, rots, vapour = _pull(middle_k, pools * left, still)
         warmer_k = warmer_k * keeps
         warmer_k += pull * drive
-        left = rots * -step
+        left = rots * (step / -2)
         np.exp(left, out=left)
         pools = pools * left
-        left += 1
-        left *= 0.5  # of what there is now, at the middle of the next step
-        drawn_off = drawn_off + vapour * (step / AIRS_KG_M3)
-    return _Going(warmer_k, pools, pull, rots, drawn_off, may_be(step, (pull - guessed) * drive_half))
+        pools *= left  # and so much of it is left in the middle of the next step
+        vapours += vapour
+    vapours *= step / AIRS_KG_M3
+    return _Going(warmer_k, pools, pull, rots, vapours, may_be(step, (pull - guessed) * drive_half))
 
 
 def _pull(warmer_k: Array, pools: Array, still: Still) -> tuple[Array, Array, Array]:
     """Kelvin a day over the air, without conduction; the rates at which pools rot with the oxygen there is; vapour."""
-    pace, rots = paces(warmer_k, still.of_air), np.empty(pools.shape)
+    pace, vapour = paces_and_vapour(warmer_k, still.air_c, still.of_air)
+    rots = np.empty(pools.shape)
     np.multiply(still.rates, pace, out=rots[:SLOW])
     pace *= still.slow
     np.add(pace[0], pace[1], out=rots[SLOW])
@@ -111,16 +115,15 @@ def _pull(warmer_k: Array, pools: Array, still: Still) -> tuple[Array, Array, Ar
     flow_kg += still.flow_kg
     oxygen = oxygen_factor(wanted, flow_kg)
     rots *= oxygen
-    vapour = vapour_kg_m3(warmer_k + still.air_c)
-    vapour -= still.vapour_outside
-    np.maximum(vapour, 0.0, out=vapour)
-    chills = still.chill_kg * warmer_k
-    chills += still.chill_k_kg_m3 * vapour
-    chills *= flow_kg
-    vapour *= flow_kg
     wanted *= oxygen
     wanted *= still.heat_k_kg
-    wanted -= chills
+    vapour -= still.vapour_outside
+    np.maximum(vapour, 0.0, out=vapour)
+    vapour *= flow_kg
+    flow_kg *= warmer_k
+    flow_kg *= still.chill_kg
+    wanted -= flow_kg
+    wanted -= still.chill_k_kg_m3 * vapour
     if still.drift_k_d:
         wanted -= still.drift_k_d
     return wanted, rots, vapour

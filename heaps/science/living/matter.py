@@ -5,7 +5,8 @@ Density, moisture, nitrogen and C:N come from the one table of materials. Here s
 """
 
 import csv
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
@@ -14,6 +15,20 @@ import numpy as np
 from heaps.science.blend import LIQUIDS, Part, blend
 from heaps.science.feedstocks import Feedstock
 from heaps.science.living.parameters import Array, Members
+from heaps.science.living.state import (
+    ASH,
+    CARBON,
+    DEGRADABLE_IN,
+    DRY,
+    FAST,
+    MASSES,
+    NITROGEN,
+    REFRACTORY,
+    SLOW,
+    WATER,
+    Row,
+    summed,
+)
 from heaps.science.living.weights import weight_spread
 
 #: Spread of the logit of a class's degradable share, by evidence (a guess).
@@ -37,30 +52,26 @@ class Split:
 
 @dataclass(frozen=True)
 class Matter:
-    """Kilograms that a load brings, one value for each member, and the cubic metres it takes up as tipped."""
+    """Kilograms that a load brings, in rows as those of heaps, one value for each member, and the cubic metres it takes
+    up as tipped. All of its fast matter is in the row of the core."""
 
-    fast_kg: Array
-    slow_kg: Array
-    refractory_kg: Array
-    ash_kg: Array
-    nitrogen_kg: Array
-    carbon_kg: Array
-    water_kg: Array
+    masses_kg: Array
     slow_rate: float
     tipped_m3: Array
 
-    @property
-    def degradable_kg(self) -> Array:
-        """What can rot at all."""
-        return self.fast_kg + self.slow_kg
+    fast_kg = Row("masses_kg", FAST)
+    slow_kg = Row("masses_kg", SLOW)
+    refractory_kg = Row("masses_kg", REFRACTORY)
+    ash_kg = Row("masses_kg", ASH)
+    nitrogen_kg = Row("masses_kg", NITROGEN)
+    carbon_kg = Row("masses_kg", CARBON)
+    degradable_kg = Row("masses_kg", DEGRADABLE_IN)
+    water_kg = Row("masses_kg", WATER)
 
     @property
     def dry_kg(self) -> Array:
         """Dry matter."""
-        return self.degradable_kg + self.refractory_kg + self.ash_kg
-
-
-_KILOGRAMS = [one.name for one in fields(Matter) if one.name.endswith("_kg")]
+        return summed(self.masses_kg[DRY])
 
 
 def matter(part: Part, members: Members, weighed: bool = False, guessed: bool = False) -> Matter:
@@ -69,10 +80,9 @@ def matter(part: Part, members: Members, weighed: bool = False, guessed: bool = 
     The middle member gets just what `blend` makes of the load. Urine takes up no room.
     """
     of_a_kg = _of_a_kg(part.feedstock, members, weighed, guessed)
-    masses = {name: getattr(of_a_kg, name) * part.wet_kg for name in _KILOGRAMS}
     liquid = part.feedstock.ash_class in LIQUIDS
     tipped_m3 = np.full(members.count, 0.0 if liquid else part.volume_l / 1000)
-    return Matter(**masses, slow_rate=of_a_kg.slow_rate, tipped_m3=tipped_m3)
+    return Matter(of_a_kg.masses_kg * part.wet_kg, of_a_kg.slow_rate, tipped_m3)
 
 
 @lru_cache(maxsize=256)
@@ -84,17 +94,27 @@ def _of_a_kg(stuff: Feedstock, members: Members, weighed: bool, guessed: bool) -
     split = SPLITS[stuff.ash_class]
     degradable = organic_kg * _degradable(split, stuff.ash_class, members)
     fast_of_degradable = split.fast / (split.fast + split.slow) if split.fast else 0.0
-    return Matter(
-        fast_kg=degradable * fast_of_degradable,
-        slow_kg=degradable * (1 - fast_of_degradable),
-        refractory_kg=organic_kg - degradable,
-        ash_kg=mix.ash_kg * factor,
-        nitrogen_kg=mix.nitrogen_kg * factor,
-        carbon_kg=mix.carbon_kg * factor,
-        water_kg=mix.water_kg * factor,
-        slow_rate=split.slow_rate,
-        tipped_m3=np.zeros(members.count),
+    masses_kg = in_rows(
+        {
+            FAST: degradable * fast_of_degradable,
+            SLOW: degradable * (1 - fast_of_degradable),
+            REFRACTORY: organic_kg - degradable,
+            ASH: mix.ash_kg * factor,
+            NITROGEN: mix.nitrogen_kg * factor,
+            CARBON: mix.carbon_kg * factor,
+            DEGRADABLE_IN: degradable,
+            WATER: mix.water_kg * factor,
+        }
     )
+    return Matter(masses_kg, split.slow_rate, np.zeros(members.count))
+
+
+def in_rows(kg: Mapping[int, Array]) -> Array:
+    """Masses as they lie in heaps; nothing of those that are not named."""
+    rows = np.zeros((MASSES, len(kg[FAST])))
+    for row, mass_kg in kg.items():
+        rows[row] = mass_kg
+    return rows
 
 
 def _weight(stuff: Feedstock, members: Members, weighed: bool, guessed: bool) -> Array:

@@ -6,10 +6,9 @@ People go by what can still be told apart and by warmth. Forecasts go by that; w
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from heaps.science.living.parameters import Array, Members
-from heaps.science.living.state import NOTHING_KG, Evening, Heaps, Rows
+from heaps.science.living.state import NOTHING_KG, Evenings, Heaps
 
 NEVER = -1.0
 #: A breathing test is done at 30 C; so much of organic matter is carbon: mg CO2-C for a g of organic matter.
@@ -31,6 +30,7 @@ class Waiting:
     called_day: Array
     called_m3: Array
     ready_day: Array
+    looked: list[int]  # until which day each heap was looked at
 
     @classmethod
     def of(cls, heaps: Heaps, members: Members) -> "Waiting":
@@ -38,7 +38,7 @@ class Waiting:
         shape, odds = heaps.core_c.shape, GONE / (1 - GONE) * np.exp(members.gone_shift)
         gone_bar = np.where(heaps.leaf > 0, LEAVES_GONE, odds / (1 + odds))
         hot_day, called_day, ready_day = np.full((3, *shape), NEVER)
-        return cls(gone_bar, np.zeros((shape[0], 1)), hot_day, called_day, np.zeros(shape), ready_day)
+        return cls(gone_bar, np.zeros((shape[0], 1)), hot_day, called_day, np.zeros(shape), ready_day, [0] * shape[0])
 
     def fed(self, day: int, row: int) -> None:
         """A load reopens a heap, and so does another heap that is forked onto it."""
@@ -52,40 +52,37 @@ class Waiting:
         self.called_m3[into] = share * self.called_m3[row]
 
     def look(
-        self, rows: Rows, first: int, heaps: Heaps, evenings: Evening, members: Members, smooth_air_c: Array
+        self, row: int, until: int, heaps: Heaps, members: Members, evenings: Evenings, smooth_air_c: Array
     ) -> None:
-        """Note the first days of some heaps, on evenings that follow each other from a day on."""
-        day = first + np.arange(len(smooth_air_c))[:, None, None]
-        if evenings.core_c.max() > HOT_C:
-            self.hot_day[rows] = np.where(evenings.core_c > HOT_C, day, self.hot_day[rows]).max(axis=0)
-        if first + len(smooth_air_c) - self.fed_day[rows].min() <= REST_DAYS:
+        """Note the first days of a heap, on all evenings since it was last looked at."""
+        first, self.looked[row] = self.looked[row], until
+        on, day = slice(first, until), np.arange(first, until)[:, None]
+        core_c, hot_day = evenings.core_c[on, row], self.hot_day[row]
+        if first < until and core_c.max() > HOT_C:
+            hot_day = np.maximum.accumulate(np.where(core_c > HOT_C, day, hot_day), axis=0)
+            self.hot_day[row] = hot_day[-1]
+        called, ready = self.called_day[row] == NEVER, self.ready_day[row] == NEVER
+        if until - self.fed_day[row, 0] <= REST_DAYS or first == until or not (called | ready).any():
             return
-        called, ready = self.called_day[rows] == NEVER, self.ready_day[rows] == NEVER
-        if not (called | ready).any():
-            return
-        rests = day - np.maximum(self.fed_day[rows], self.hot_day[rows]) >= REST_DAYS
-        cool = rests & (evenings.core_c - smooth_air_c < WARM_K)
-        called = called & cool & (evenings.gone >= self.gone_bar[rows])
-        ready = ready & cool & is_rotted(heaps, evenings, members)
+        cool = day - np.maximum(self.fed_day[row], hot_day) >= REST_DAYS
+        cool &= core_c - smooth_air_c[on, None] < WARM_K
+        gone, leaf = evenings.gone[on, row], heaps.leaf[row] > 0
+        called = called & cool & (gone >= self.gone_bar[row])
+        breath = breath_mg_g_d(heaps, row, members, gone, evenings.quick_kg[on, row])
+        # of leaves a breathing test says nothing
+        ready = ready & cool & np.where(leaf, gone >= LEAVES_GONE, (gone >= GONE) & (breath <= members.breath_bar))
         place = called.argmax(axis=0)
-        self.called_day[rows] = np.where(called.any(axis=0), first + place, self.called_day[rows])
-        volume_m3 = np.take_along_axis(evenings.volume_m3, place[None], axis=0)[0]
-        self.called_m3[rows] = np.where(called.any(axis=0), volume_m3, self.called_m3[rows])
-        self.ready_day[rows] = np.where(ready.any(axis=0), first + ready.argmax(axis=0), self.ready_day[rows])
+        volume_m3 = np.take_along_axis(evenings.volume_m3[on, row], place[None], axis=0)[0]
+        self.called_day[row] = np.where(called.any(axis=0), first + place, self.called_day[row])
+        self.called_m3[row] = np.where(called.any(axis=0), volume_m3, self.called_m3[row])
+        self.ready_day[row] = np.where(ready.any(axis=0), first + ready.argmax(axis=0), self.ready_day[row])
 
 
-def is_rotted(heaps: Heaps, evening: Evening, members: Members) -> NDArray[np.bool_]:
-    """Where a breathing test would say so, too; of leaves it says nothing."""
-    quiet = breath_mg_g_d(heaps, evening, members) <= members.breath_bar
-    rotted: NDArray[np.bool_] = np.where(heaps.leaf > 0, evening.gone >= LEAVES_GONE, quiet & (evening.gone >= GONE))
-    return rotted
-
-
-def breath_mg_g_d(heaps: Heaps, evening: Evening, members: Members) -> Array:
+def breath_mg_g_d(heaps: Heaps, row: int, members: Members, gone: Array, quick_kg: Array) -> Array:
     """What a breathing test at 30 C would show: mg of carbon as CO2 for a gram of organic matter in a day."""
-    rots = members.fast_per_day * evening.quick_kg + members.slow_per_day * heaps.slow_rate * evening.slow_kg
-    organic_kg = evening.quick_kg + evening.slow_kg + heaps.refractory_kg
-    breath: Array = BREATH_MG_G * rots / np.maximum(organic_kg, NOTHING_KG)
+    left_kg = (1 - gone) * heaps.degradable_in_kg[row]
+    rots = members.fast_per_day * quick_kg + members.slow_per_day * heaps.slow_rate[row] * (left_kg - quick_kg)
+    breath: Array = BREATH_MG_G * rots / np.maximum(left_kg + heaps.refractory_kg[row], NOTHING_KG)
     return breath
 
 

@@ -10,11 +10,12 @@ from datetime import date, timedelta
 import numpy as np
 
 from heaps.science.climate import Climate, evaporation_mm
-from heaps.science.living.breakdown import Place, Weather, live
-from heaps.science.living.events import FEEDS, Event, Move, concerned, happen
+from heaps.science.living.breakdown import Weather, live
+from heaps.science.living.events import FEEDS, Event, Happening, Move, concerned, happen, together
 from heaps.science.living.parameters import Array, Members
+from heaps.science.living.place import Place
 from heaps.science.living.ready import NEVER, Waiting
-from heaps.science.living.state import NOTHING_KG, Bay, Evening, Heaps, Rows, empty
+from heaps.science.living.state import NOTHING_KG, Bay, Evenings, Heaps, Rows, empty
 from heaps.science.living.stretches import stretches
 
 #: The air as a heap feels it: its mean over so many days.
@@ -60,28 +61,18 @@ def run(
     for event in events:
         by_day[event.day].append(event)
     undisturbed = _Undisturbed.between(by_day, len(bays), {len(days), *([] if note_on is None else [note_on])})
-    noted, heaps = None, empty(bays, members.count, days[0].air_c)
-    waiting, place = Waiting.of(heaps, members), Place.of(heaps, members)
-    core_c, volume_m3, gone = (np.empty((len(days), len(bays), members.count)) for _ in range(3))
-    air_c = np.array([weather.air_c for weather in days])
-    smooth_c = _smooth(air_c)
-    for day, weather in enumerate(days):
-        for event in by_day.get(day, ()):
-            _let(event, heaps, members, weather.air_c, waiting)
+    noted, block = None, _Block.of(bays, members, days)
+    for day in range(len(days)):
+        for what in together(by_day.get(day, ())):
+            block.let(what)
         if day == note_on:
-            noted = deepcopy(heaps)
+            noted = deepcopy(block.heaps)
         if min(undisturbed.until) > day:
             continue
-        for at_once, rows in stretches(heaps, day, undisturbed.days_from(day)):
-            some, on = heaps.some(rows), slice(day, day + at_once)
-            evenings = _live(some, days[on], place.some(rows))
-            heaps.put(rows, some)
-            core_c[on, rows], volume_m3[on, rows], gone[on, rows] = evenings.core_c, evenings.volume_m3, evenings.gone
-            waiting.look(rows, day, some, evenings, members, smooth_c[on, None, None])
+        for at_once, rows in stretches(block.heaps, day, undisturbed.days_from(day)):
+            block.live(rows, day, at_once)
             undisturbed.lived(rows, day + at_once)
-    called_m3 = np.where(waiting.called_day == NEVER, heaps.volume_m3, waiting.called_m3)
-    waits = waiting.called_day, called_m3, waiting.ready_day, waiting.fed_day
-    return Course(core_c, volume_m3, gone, air_c, *waits, noted, heaps)
+    return block.course(noted)
 
 
 def _smooth(air_c: Array) -> Array:
@@ -91,21 +82,58 @@ def _smooth(air_c: Array) -> Array:
     return smooth
 
 
-def _let(event: Event, heaps: Heaps, members: Members, air_c: float, waiting: Waiting) -> None:
-    """One thing happens, and a heap may have to wait anew."""
-    fresh_place = isinstance(event, Move) and heaps.dry_kg[event.into].max() <= NOTHING_KG
-    happen(heaps, members, event, air_c)
-    if isinstance(event, Move) and fresh_place:
-        waiting.moved(event.heap, event.into, event.share)
-    elif isinstance(event, FEEDS):
-        waiting.fed(event.day, event.into if isinstance(event, Move) else event.heap)
+@dataclass
+class _Block:
+    """Some heaps, and what is told of them."""
 
+    heaps: Heaps
+    members: Members
+    days: Sequence[Weather]
+    air_c: Array
+    smooth_c: Array
+    place: Place
+    waiting: Waiting
+    evenings: Evenings
 
-def _live(heaps: Heaps, days: Sequence[Weather], place: Place) -> Evening:
-    """All evenings of a stretch."""
-    before = Evening.of(heaps) if len(days) > 1 else None
-    live(heaps, Weather.over(days), place, len(days))
-    return Evening.of(heaps).since(before, len(days))
+    @classmethod
+    def of(cls, bays: Sequence[Bay], members: Members, days: Sequence[Weather]) -> "_Block":
+        heaps, air_c = empty(bays, members.count, days[0].air_c), np.array([weather.air_c for weather in days])
+        waiting, evenings = Waiting.of(heaps, members), Evenings(len(days), heaps)
+        return cls(heaps, members, days, air_c, _smooth(air_c), Place.of(heaps, members), waiting, evenings)
+
+    def let(self, what: Happening) -> None:
+        """One thing happens, and a heap may have to wait anew."""
+        heaps, waiting = self.heaps, self.waiting
+        for row in concerned(what):
+            self.look(row, what.day)
+        fresh_place = isinstance(what, Move) and heaps.dry_kg[what.into].max() <= NOTHING_KG
+        happen(heaps, self.members, what, self.days[what.day].air_c)
+        self.place.look_at(concerned(what), heaps, self.members)
+        if isinstance(what, Move) and fresh_place:
+            waiting.moved(what.heap, what.into, what.share)
+        elif isinstance(what, FEEDS):
+            waiting.fed(what.day, what.into if isinstance(what, Move) else what.heap)
+
+    def look(self, row: int, until: int) -> None:
+        """Whether a heap was ready on one of its evenings."""
+        self.waiting.look(row, until, self.heaps, self.members, self.evenings, self.smooth_c)
+
+    def live(self, rows: Rows, day: int, at_once: int) -> None:
+        """Some heaps live through some days."""
+        some = self.heaps.some(rows)
+        before = Evenings.now(some) if at_once > 1 else None
+        live(some, Weather.over(self.days[day : day + at_once]), self.place.some(rows), at_once)
+        self.heaps.put(rows, some)
+        self.evenings.note(day, at_once, rows, before, Evenings.now(some))
+
+    def course(self, noted: Heaps | None) -> Course:
+        """What became of all, when all days are over."""
+        for row in range(len(self.heaps.core_c)):
+            self.look(row, len(self.days))
+        waiting, evenings = self.waiting, self.evenings
+        called_m3 = np.where(waiting.called_day == NEVER, self.heaps.volume_m3, waiting.called_m3)
+        waits = waiting.called_day, called_m3, waiting.ready_day, waiting.fed_day
+        return Course(evenings.core_c, evenings.volume_m3, evenings.gone, self.air_c, *waits, noted, self.heaps)
 
 
 @dataclass(frozen=True)

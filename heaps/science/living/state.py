@@ -1,7 +1,7 @@
 """What lies in a block of heaps at one moment, as arrays of heaps x members, and the balance read from them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ NOTHING_KG = 1e-9
 OPEN, COVERED = 0.3, 1.0
 #: Water and dry matter, MJ per kg and kelvin (handbooks, from memory, high).
 WATER_MJ_KG_K, DRY_MJ_KG_K = 0.00419, 0.0013
+WATER_KG_KG = 0.55  # water made from a kg of organic matter (Haug 1993, from memory)
 
 
 @dataclass(frozen=True)
@@ -30,44 +31,60 @@ class Bay:
     leaf: bool = False
 
 
-def zeros() -> Array:
-    """A field that `empty` gives its shape."""
-    return np.zeros((0, 0))
+#: What moves when a share of a heap is forked over or taken out, in the order in which it lies in `Heaps.masses_kg`.
+FAST, SHELL, SLOW, REFRACTORY, ASH, NITROGEN, CARBON, DEGRADABLE_IN, WATER = range(MASSES := 9)
+POOLS, ORGANIC, DRY = slice(FAST, REFRACTORY), slice(FAST, ASH), slice(FAST, NITROGEN)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row, or some that lie side by side, of a stack of arrays, by a name: read as a view, written in place."""
+
+    stack: str
+    place: int | slice
+
+    def __get__(self, whole: object, _type: type | None = None) -> Array:
+        stack: Array = getattr(whole, self.stack)
+        return stack[self.place]
+
+    def __set__(self, whole: object, value: Array) -> None:
+        getattr(whole, self.stack)[self.place] = value
 
 
 @dataclass
 class Heaps:
-    """Heaps x members. The masses move with what is forked; the rest belongs to the place or to the moment."""
+    """Heaps x members, in stacks of what is worked on together. The masses move with what is forked; the rest belongs
+    to the place or to the moment."""
 
     length_m: Array
     breadth_m: Array
     cover: Array
     leaf: Array
     core_c: Array
-    volume_m3_kg: Array = field(default_factory=zeros)  # of dry matter
-    slow_rate: Array = field(default_factory=zeros)  # against the common one, mean of what is in the heap
-    fast_kg: Array = field(default_factory=zeros)  # in the warm core
-    shell_kg: Array = field(default_factory=zeros)  # the same stuff, cold and dry, until the heap is turned
-    slow_kg: Array = field(default_factory=zeros)
-    refractory_kg: Array = field(default_factory=zeros)
-    ash_kg: Array = field(default_factory=zeros)
-    nitrogen_kg: Array = field(default_factory=zeros)
-    carbon_kg: Array = field(default_factory=zeros)
-    water_kg: Array = field(default_factory=zeros)
-    degradable_in_kg: Array = field(default_factory=zeros)  # all that could rot when it was tipped
-    lost_carbon_kg: Array = field(default_factory=zeros)  # booked: as carbon dioxide
-    lost_organic_kg: Array = field(default_factory=zeros)
-    made_water_kg: Array = field(default_factory=zeros)  # booked: from organic matter
-    rain_kg: Array = field(default_factory=zeros)
-    vapour_kg: Array = field(default_factory=zeros)
-    drained_kg: Array = field(default_factory=zeros)
+    volume_m3_kg: Array  # of dry matter
+    slow_rate: Array  # against the common one, mean of what is in the heap
+    masses_kg: Array
+    booked_kg: Array
+    lately: Array  # change a day of water, volume and dry matter, from which what comes is guessed
+    may_days: Array  # that the next step may be long; 0 when something was done to it
+    lately_pull_k: Array  # as `heating` found it last
+    lately_rots: Array  # of the pools
 
-    lately_dry_kg: Array = field(default_factory=zeros)  # change a day, from which what comes is guessed
-    lately_water_kg: Array = field(default_factory=zeros)
-    lately_m3_kg: Array = field(default_factory=zeros)
-    may_days: Array = field(default_factory=zeros)  # that the next step may be long; 0 when something was done to it
-    lately_pull_k: Array = field(default_factory=zeros)  # as `heating` found it last
-    lately_rots: Array = field(default_factory=zeros)  # of fast, shell and slow matter x heaps x members
+    pools_kg = Row("masses_kg", POOLS)
+    fast_kg = Row("masses_kg", FAST)  # in the warm core
+    shell_kg = Row("masses_kg", SHELL)  # the same stuff, cold and dry, until the heap is turned
+    slow_kg = Row("masses_kg", SLOW)
+    refractory_kg = Row("masses_kg", REFRACTORY)
+    ash_kg = Row("masses_kg", ASH)
+    nitrogen_kg = Row("masses_kg", NITROGEN)
+    carbon_kg = Row("masses_kg", CARBON)
+    degradable_in_kg = Row("masses_kg", DEGRADABLE_IN)  # all that could rot when it was tipped
+    water_kg = Row("masses_kg", WATER)
+    lost_organic_kg = Row("booked_kg", 0)
+    lost_carbon_kg = Row("booked_kg", 1)  # as carbon dioxide
+    rain_kg = Row("booked_kg", 2)
+    vapour_kg = Row("booked_kg", 3)
+    drained_kg = Row("booked_kg", 4)
 
     def some(self, rows: Rows) -> "Heaps":
         """Some heaps by themselves."""
@@ -84,17 +101,22 @@ class Heaps:
     @property
     def degradable_kg(self) -> Array:
         """What can still rot."""
-        return self.fast_kg + self.shell_kg + self.slow_kg
+        return summed(self.pools_kg)
 
     @property
     def organic_kg(self) -> Array:
         """Organic matter."""
-        return self.degradable_kg + self.refractory_kg
+        return summed(self.masses_kg[ORGANIC])
 
     @property
     def dry_kg(self) -> Array:
         """Dry matter."""
-        return self.organic_kg + self.ash_kg
+        return summed(self.masses_kg[DRY])
+
+    @property
+    def made_water_kg(self) -> Array:
+        """Booked: from organic matter."""
+        return WATER_KG_KG * self.lost_organic_kg
 
     @property
     def volume_m3(self) -> Array:
@@ -127,41 +149,36 @@ class Heaps:
         return share_gone(self.degradable_kg, self.degradable_in_kg)
 
 
-@dataclass(frozen=True)
-class Evening:
-    """What is read of heaps when a day is over; of some evenings days x heaps x members."""
+class Evenings:
+    """What is read of heaps when a day is over, days x heaps x members."""
 
-    core_c: Array
-    volume_m3: Array
-    gone: Array
-    quick_kg: Array  # fast matter of core and shell
-    slow_kg: Array
+    core_c, volume_m3, gone = Row("told", 0), Row("told", 1), Row("told", 2)
+    quick_kg = Row("told", 3)  # fast matter of core and shell
 
-    @classmethod
-    def of(cls, heaps: Heaps) -> "Evening":
-        """As they lie."""
-        return cls(heaps.core_c, heaps.volume_m3, heaps.gone, heaps.fast_kg + heaps.shell_kg, heaps.slow_kg)
+    def __init__(self, days: int, heaps: Heaps) -> None:
+        self.told = np.empty((4, days, *heaps.core_c.shape))
 
-    def since(self, before: "Evening | None", days: int) -> "Evening":
-        """All evenings of a stretch of so many days of which this is the last, laid between it and the one before."""
-        if before is None or days == 1:
-            return Evening(*(value[None] for value in vars(self).values()))
-        share = (np.arange(1, days + 1) / days)[:, None, None]
-        return Evening(*(a + share * (b - a) for a, b in zip(vars(before).values(), vars(self).values(), strict=True)))
+    @staticmethod
+    def now(heaps: Heaps) -> Array:
+        """Of one evening, or of a morning before some days at once."""
+        fast_kg, shell_kg, slow_kg = heaps.pools_kg
+        quick_kg = fast_kg + shell_kg
+        gone = share_gone(quick_kg + slow_kg, heaps.degradable_in_kg)
+        return np.array((heaps.core_c, heaps.volume_m3, gone, quick_kg))
+
+    def note(self, first: int, days: int, rows: Rows, before: Array | None, now: Array) -> None:
+        """All evenings of a stretch of which `now` is the last, laid between it and the morning before."""
+        if before is None:
+            self.told[:, first, rows] = now
+        else:
+            share = (np.arange(1, days + 1) / days)[:, None, None]
+            self.told[:, first : first + days, rows] = before[:, None] + share * (now - before)[:, None]
 
 
-#: What moves when a share of a heap is forked over or taken out.
-MASSES = (
-    "fast_kg",
-    "shell_kg",
-    "slow_kg",
-    "refractory_kg",
-    "ash_kg",
-    "nitrogen_kg",
-    "carbon_kg",
-    "water_kg",
-    "degradable_in_kg",
-)
+def summed(kg: Array) -> Array:
+    """Of some rows."""
+    total: Array = np.add.reduce(kg, axis=0)
+    return total
 
 
 def share_gone(degradable_kg: Array, degradable_in_kg: Array) -> Array:
@@ -191,9 +208,15 @@ def empty(bays: Sequence[Bay], members: int, air_c: float) -> Heaps:
         }.items()
     }
     shape = (len(bays), members)
-    moment = {"core_c": np.full(shape, float(air_c)), "lately_rots": np.zeros((3, *shape))}
-    heaps = Heaps(**column, **moment, may_days=np.ones((len(bays), 1)))
-    for one in fields(heaps):
-        if getattr(heaps, one.name).size == 0:
-            setattr(heaps, one.name, np.zeros(shape))
-    return heaps
+    return Heaps(
+        **column,
+        core_c=np.full(shape, float(air_c)),
+        volume_m3_kg=np.zeros(shape),
+        slow_rate=np.zeros(shape),
+        masses_kg=np.zeros((MASSES, *shape)),
+        booked_kg=np.zeros((5, *shape)),
+        lately=np.zeros((3, *shape)),
+        may_days=np.ones((len(bays), 1)),
+        lately_pull_k=np.zeros(shape),
+        lately_rots=np.zeros((3, *shape)),
+    )

@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 
 from heaps.science.blend import LIQUIDS, blend
 from heaps.science.feedstocks import ASH_FRACTION_DRY, FEEDSTOCKS
-from heaps.science.living.breakdown import Place, Weather, live
+from heaps.science.living.breakdown import Weather, live
 from heaps.science.living.events import Covering, Deposit, Event, Move, Opening, Taking, Turn, Watering, happen
 from heaps.science.living.matter import SHARE_SPREAD, SPLITS, matter
 from heaps.science.living.parameters import PRIORS, drawn, middle
+from heaps.science.living.place import Place
 from heaps.science.living.state import Bay, Heaps, empty
 from heaps.science.living.weights import DENSITY_SPREAD
 from tests.living_heaps import GOOD, part, tipped
