@@ -24,7 +24,11 @@ DAYS, BLOCK, FEW, SEED = 400, 20, 8, 1
 NIGHT = 300
 #: Three times as fast as the solver for one heap, or its own steps are not worth their code; of a block it is told.
 SLOWEST_ALONE = 1 / 3
-WAYS = (("RK23", 1e-2), ("RK23", 1e-3), ("RK45", 1e-3), ("RK45", 1e-4), ("RK45", 1e-5))
+#: In steps so fine that the solver gets about the loosest tolerance that is near enough.
+WAYS = (
+    *(("RK23", rtol) for rtol in (1e-2, 5e-3, 3e-3, 2.5e-3, 2e-3, 1.75e-3, 1.5e-3, 1.25e-3, 1e-3)),
+    *(("RK45", rtol) for rtol in (3e-3, 2e-3, 1e-3, 5e-4, 3e-4, 1e-4, 1e-5)),
+)
 
 
 def figures(rounds: int) -> Iterator[Figure]:

@@ -6,6 +6,7 @@ that a review of composting models found among the best (Mason 2006). Days, kg, 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -52,8 +53,7 @@ class Weather:
         )
 
 
-@dataclass(frozen=True)
-class _Noon:
+class _Noon(NamedTuple):
     """Dry matter, water and room half a stretch on, if all goes on as lately: so it stands still."""
 
     dry_kg: Array
@@ -61,8 +61,7 @@ class _Noon:
     volume_m3: Array
 
 
-@dataclass(frozen=True)
-class _Moved:
+class _Moved(NamedTuple):
     """What a stretch has done so far: what is left of degradable and of dry matter, what was lost, and the vapour."""
 
     days: int

@@ -4,8 +4,7 @@ Each step goes by the pull at its middle, which is guessed from the pull before:
 linear loss of warmth is exact and what rots goes by exponentials, so that nothing is ever negative or unstable.
 """
 
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -19,8 +18,7 @@ AIRS_KG_M3 = 0.28 / 1.4
 SLOW = 2  # of the pools; the first two, fast matter of core and of shell, rot at the pace of core and of shell
 
 
-@dataclass(frozen=True)
-class Still:
+class Still(NamedTuple):
     """What stands still within a stretch, one value for each heap and member."""
 
     air_c: float  # in its middle
@@ -42,11 +40,10 @@ class Still:
         def of(value: Any) -> Any:
             return value[..., rows, :] if isinstance(value, np.ndarray) and value.shape[-2] > 1 else value
 
-        return Still(**{name: of(value) for name, value in vars(self).items()})
+        return Still(*map(of, self))
 
 
-@dataclass(frozen=True)
-class _Going:
+class _Going(NamedTuple):
     """What moves within a stretch, with the pull and the rates that were looked at last."""
 
     warmer_k: Array
@@ -66,9 +63,9 @@ def rot_and_heat(heaps: Heaps, still: Still, days: int) -> Array:
         if isinstance(rows, slice):
             goes = _go(goes, still, days, steps)
         else:
-            some = _Going(*(value[..., rows, :] for value in vars(goes).values()))
-            for name, value in vars(_go(some, still.some(rows), days, steps)).items():
-                getattr(goes, name)[..., rows, :] = value
+            some = _Going(*(value[..., rows, :] for value in goes))
+            for all_of_it, value in zip(goes, _go(some, still.some(rows), days, steps), strict=True):
+                all_of_it[..., rows, :] = value
     heaps.core_c = goes.warmer_k + (still.air_c + drift_c)
     heaps.pools_kg = goes.pools
     heaps.lately_pull_k, heaps.lately_rots, heaps.may_days = goes.pull_k, goes.rots, goes.may_days

@@ -10,7 +10,18 @@ from hypothesis import strategies as st
 from heaps.science.blend import LIQUIDS, blend
 from heaps.science.feedstocks import ASH_FRACTION_DRY, FEEDSTOCKS
 from heaps.science.living.breakdown import Weather, live
-from heaps.science.living.events import Covering, Deposit, Event, Move, Opening, Taking, Turn, Watering, happen
+from heaps.science.living.events import (
+    Covering,
+    Deposit,
+    Event,
+    Move,
+    Opening,
+    Taking,
+    Turn,
+    Watering,
+    happen,
+    together,
+)
 from heaps.science.living.matter import SHARE_SPREAD, SPLITS, matter
 from heaps.science.living.parameters import PRIORS, drawn, middle
 from heaps.science.living.place import Place
@@ -40,6 +51,18 @@ def test_on_day_0_the_balance_is_that_of_the_blend(mix: dict[str, float]) -> Non
     assert heaps.free_air_space[0, 0] == pytest.approx(blended.free_air_space, rel=NEAR)
     assert heaps.volume_m3[0, 0] * 1000 == pytest.approx(blended.heap_l, rel=NEAR)
     assert heaps.dry_kg[0, 0] == pytest.approx(blended.dry_kg, rel=NEAR)
+
+
+def test_loads_tipped_together_come_to_the_same_as_one_after_another() -> None:
+    one_by_one, at_once = empty([BAYS[0]], 3, 12), empty([BAYS[0]], 3, 12)
+    loads, members = [*tipped(GOOD, times=0.2), *tipped(GOOD, times=0.3)], drawn(4, 3)
+    for event in loads:
+        happen(one_by_one, members, event, WEATHER.air_c)
+    (all_loads,) = together(loads)
+    happen(at_once, members, all_loads, WEATHER.air_c)
+    for one in fields(at_once):
+        assert np.allclose(getattr(at_once, one.name), getattr(one_by_one, one.name), rtol=NEAR), one.name
+    assert len(list(together([*loads, Turn(0, 0), replace(loads[0], heap=1), *loads]))) == 4
 
 
 def test_every_accepted_material_has_its_split() -> None:
