@@ -231,6 +231,7 @@ class Schedule:
     def _press_keep(self, page: Page, words: str) -> None:
         page.locator("#keep").tap()
         page.locator("#kept", has_text="Kept on this phone").wait_for()
+        wait_until(page, lambda: not page.locator("[name=words]").input_value())  # or it was of the one before
         self.kept.add(words)
 
     def _rows(self, words: str) -> list[tuple[Any, ...]]:
