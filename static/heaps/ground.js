@@ -50,7 +50,7 @@ export function overlaid(ground, records) {
     .filter(({ kind }) => kind === "close" || kind === "reopen")
     .sort((one, other) => one.occurred_at.localeCompare(other.occurred_at));
   if (!said.length) return ground;
-  const fresh = structuredClone(ground);
+  const fresh = JSON.parse(JSON.stringify(ground));
   for (const site of fresh.sites) {
     for (const { kind, bay } of said) {
       const found = site.bays.find((one) => one.uid === bay);

@@ -44,6 +44,17 @@ DRAFT_AND_ENTRY_AT_ONCE = """() => {
     };
 }"""
 
+#: What browsers have since 2021 and 2022, and the page can do without.
+AN_OLDER_PHONE = """
+delete globalThis.structuredClone;
+delete globalThis.BroadcastChannel;
+delete Navigator.prototype.locks;
+delete AbortSignal.timeout;
+delete Crypto.prototype.randomUUID;
+delete StorageManager.prototype.persist;
+delete Array.prototype.at;
+"""
+
 
 def test_an_entry_can_be_undone_for_a_day(page: Page, server: Server) -> None:
     sign_in(page, server)
@@ -106,6 +117,23 @@ def test_a_closed_bay_asks_and_names_the_one_being_fed(page: Page, phone: Browse
     page.get_by_role("button", name="Use Bay 2").tap()
     expect(page.locator("#kept")).to_contain_text("coffee grounds into Bay 2")
     assert len(stored(page, "waiting")) == 2
+
+
+def test_a_phone_of_some_years_ago_records_and_sends(page: Page, phone: BrowserContext, server: Server) -> None:
+    phone.add_init_script(AN_OLDER_PHONE)
+    wrong: list[str] = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    sign_in(page, server)
+    assert page.evaluate("typeof structuredClone + typeof navigator.locks") == "undefinedundefined"
+    phone.set_offline(True)
+    page.get_by_role("button", name="Close", exact=True).tap()
+    page.locator("#keep").tap()
+    page.locator("#kept", has_text="Closed: nothing more goes in, Bay 1").wait_for()
+    record_coffee(page)
+    expect(page.locator("#kept")).to_contain_text("coffee grounds into Bay 2")
+    phone.set_offline(False)
+    expect(page.locator("#state")).to_contain_text("All sent")
+    assert server.entries == 2 and not wrong
 
 
 def test_what_never_goes_in_is_not_kept_and_the_page_says_what_to_do(page: Page) -> None:
