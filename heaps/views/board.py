@@ -22,14 +22,13 @@ def board(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     sites = sites_now(now)
     care = care_of(signed_in(request))
-    questions, parked = waiting_for(care) if care else (0, 0)
+    waiting = sum(waiting_for(care)) if care else 0
     cards = [(site, [card(bay) for bay in site.bays]) for site in sites]
     context = {
         "now": now,
         "sites": cards,
         "waits": [(site, one.waits) for site, here in cards for one in here if one.waits],
-        "questions": questions + sum(site.odd for site in sites if site.pk in care),
-        "parked": parked,
+        "waiting": waiting + sum(site.odd for site in sites if site.pk in care),
     }
     return render(request, "heaps/board.html", context)
 

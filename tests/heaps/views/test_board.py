@@ -67,7 +67,7 @@ def test_a_coordinator_reads_what_waits_in_one_question_more(
     client = client_of(coordinator)
     with django_assert_num_queries(8):
         page = client.get(reverse("heaps:board")).content.decode()
-    assert "0 questions, 1 parked entry" in page
+    assert "1 thing waits for you" in page
 
 
 def test_a_member_does_not_read_what_waits(client_of: ClientOf, member, site, at) -> None:

@@ -91,11 +91,9 @@ def test_the_tray_shows_only_one_s_own_site(client_of: ClientOf, steward: Member
 def test_the_first_page_and_the_board_count_only_one_s_own(
     client_of: ClientOf, steward: Member, coordinator: Member, waiting
 ) -> None:
-    counted = [client_of(who).get("/").content.decode() for who in (steward, coordinator)]
-    assert ["3 things wait for you" in counted[0], "6 things wait for you" in counted[1]] == [True, True]
-    counted = [client_of(who).get("/heaps/").content.decode() for who in (steward, coordinator)]
-    assert "2 questions, 1 parked entry" in counted[0]
-    assert "4 questions, 2 parked entries" in counted[1]
+    for page in ("/", "/heaps/"):
+        counted = [client_of(who).get(page).content.decode() for who in (steward, coordinator)]
+        assert ["3 things wait for you" in counted[0], "6 things wait for you" in counted[1]] == [True, True], page
 
 
 @pytest.mark.parametrize(("says", "what"), [("withdraw", "twice"), ("stands", "twice"), ("place", "lost")])
