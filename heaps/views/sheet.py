@@ -2,8 +2,11 @@
 
 import csv
 from collections.abc import Iterable, Iterator
+from itertools import chain
 
 from django.http import StreamingHttpResponse
+
+MARK = "\ufeff"
 
 
 class _Echo:
@@ -21,7 +24,7 @@ def sheet_text(lines: Iterable[tuple[str, ...]]) -> Iterator[str]:
 
 
 def sheet(lines: Iterable[tuple[str, ...]], name: str) -> StreamingHttpResponse:
-    """Lines as a file with a name of ours, UTF-8."""
-    response = StreamingHttpResponse(sheet_text(lines), content_type="text/csv; charset=utf-8")
+    """Lines as a file with a name of ours: UTF-8, with the mark by which spreadsheets know it."""
+    response = StreamingHttpResponse(chain([MARK], sheet_text(lines)), content_type="text/csv; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

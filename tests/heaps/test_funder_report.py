@@ -46,7 +46,7 @@ def mixed_year(keep, bay: Bay, second_bay: Bay, member, other_member, at, site: 
 def cells(client: Client, year: int = 2026) -> list[dict[str, str]]:
     """The downloaded table, line by line."""
     answer = client.get(reverse("heaps:year_csv", args=[year]))
-    return list(csv.DictReader(io.StringIO(answer.getvalue().decode())))
+    return list(csv.DictReader(io.StringIO(answer.getvalue().decode("utf-8-sig"))))
 
 
 def test_in_short_it_says_what_the_table_says(client_of: ClientOf, treasurer, mixed_year) -> None:
@@ -110,12 +110,14 @@ def test_an_opening_and_water_are_not_input(client_of: ClientOf, treasurer, mixe
     assert {line["what"] for line in lines} == {"came in", "returned", "harvested", "collected", "hours", "people"}
 
 
-def test_the_table_is_rfc_4180(client_of: ClientOf, treasurer, mixed_year) -> None:
+def test_the_table_is_rfc_4180_in_utf_8_with_its_mark(client_of: ClientOf, treasurer, mixed_year) -> None:
     answer = client_of(treasurer).get(reverse("heaps:year_csv", args=[2026]))
     body = answer.getvalue()
     assert answer["Content-Type"] == "text/csv; charset=utf-8"
     assert body.endswith(b"\r\n") and body.count(b"\n") == body.count(b"\r\n")
-    assert body.startswith(b"year,month,site,what,material,basis,entries,wet_kg,litres,bags,hours,people,m2\r\n")
+    assert body.startswith(
+        b"\xef\xbb\xbfyear,month,site,what,material,basis,entries,wet_kg,litres,bags,hours,people,m2\r\n"
+    )
     assert answer["Content-Disposition"] == 'attachment; filename="came-and-went-2026.csv"'
     assert "no-store" in answer["Cache-Control"]
 
@@ -211,7 +213,7 @@ def test_refused_loads_mulched_ground_gatherings_and_incidents_are_told(
     keep("incident", None, at(5, 6), what="hot heap")
     keep("stocktake", None, at(5, 7), half_containers=9, container_ml=40_000)
     keep("soak", None, at(5, 8), weed="bindweed", way="in", half_containers=2, container_ml=10_000)
-    told = client_of(treasurer).get(reverse("heaps:year_csv", args=[2026])).getvalue().decode().splitlines()
+    told = client_of(treasurer).get(reverse("heaps:year_csv", args=[2026])).getvalue().decode("utf-8-sig").splitlines()
     assert [line for line in told if ",people," not in line] == [
         '2026,2026-05,Lane Side,refused,"Meat, fish, bones",,2,,9.000,,,,',
         "2026,2026-05,Lane Side,mulched,,,1,,,,,,12.5",

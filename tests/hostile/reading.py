@@ -150,7 +150,7 @@ class Answer:
 def read(response: Any) -> Answer:
     """An answer, read by its kind."""
     body = b"".join(response.streaming_content) if response.streaming else response.content
-    text, kind = body.decode(), response.headers.get("Content-Type", "").partition(";")[0]
+    text, kind = body.decode("utf-8-sig"), response.headers.get("Content-Type", "").partition(";")[0]
     wrong = [f"a header: {name}" for name, value in response.items() if re.search(r"[\r\n\x00]", name + value)]
     if response.status_code >= 500:
         wrong.append(f"answered {response.status_code}")

@@ -79,6 +79,7 @@ def test_every_sheet_is_free_of_formulas_with_every_string_as_the_whole_of_a_cel
 
 def test_a_negative_weight_in_the_year_s_sheet_is_a_number(laid: Laid, site: Site) -> None:
     DayTotal.objects.create(site=site, day="2026-05-01", what="returned", detail="-1+1", wet_g=-5_250, volume_ml=-1_000)
-    text = b"".join(laid.browsers["administrator"].get("/year/2026/came-and-went.csv").streaming_content).decode()
+    answer = laid.browsers["administrator"].get("/year/2026/came-and-went.csv")
+    text = b"".join(answer.streaming_content).decode("utf-8-sig")
     (row,) = [row for row in csv.DictReader(io.StringIO(text, newline="")) if row["wet_kg"] == "-5.250"]
     assert (row["litres"], row["material"]) == ("-1.000", "'-1+1")

@@ -110,7 +110,7 @@ def test_lines_that_stay_out_are_a_table_without_formulas(browser: Client) -> No
     choose(browser)
     press(browser, "step")
     answer = browser.get(reverse("heaps:left_out", args=[ImportRun.objects.get().uid]))
-    rows = list(csv.reader(io.StringIO(b"".join(answer.streaming_content).decode(), newline="")))
+    rows = list(csv.reader(io.StringIO(b"".join(answer.streaming_content).decode("utf-8-sig"), newline="")))
     assert [row[:2] for row in rows] == [["line", "column"], ["4", "bay"], ["5", "material"], ["6", "date"]]
     assert not [cell for row in rows for cell in row if cell.startswith(("=", "+", "-", "@"))]
 
