@@ -4,6 +4,7 @@ import configparser
 import re
 import shlex
 import stat
+import subprocess
 import sys
 from pathlib import Path
 
@@ -65,6 +66,20 @@ def test_paths_agree(written: dict[str, str], tmp_path: Path) -> None:
         assert service["ReadWritePaths"] == environment(written["heaps.env"])["HEAPS_VAR"] == f"{home}/var"
         assert (service["ProtectSystem"], service["NoNewPrivileges"]) == ("strict", "yes")
     assert f". {home}/heaps.env" in written["heaps-manage"] and f"cd {home}/code" in written["heaps-manage"]
+
+
+def test_what_units_may_not_ask_of_the_system_is_refused_and_kills_nobody(written: dict[str, str]) -> None:
+    """OpenBLAS, under NumPy, asks with `mbind` where its memory may lie, which is among `@resources`."""
+    for file in ("heaps.service", "heaps-names.service", "heaps-backup.service", "heaps-forecast.service"):
+        service = unit(written[file])["Service"]
+        assert (service["SystemCallFilter"], service["SystemCallErrorNumber"]) == ("~@privileged @resources", "EPERM")
+
+
+def test_sums_go_on_where_the_system_refuses_to_place_memory() -> None:
+    refused = "mbind,set_mempolicy,sched_setaffinity,setpriority,setrlimit:error=EPERM"
+    sums = "import numpy; print(int((numpy.ones((9, 9)) @ numpy.ones((9, 9))).sum()))"
+    command = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", f"inject={refused}", sys.executable, "-c", sums]
+    assert subprocess.run(command, capture_output=True, check=True, text=True).stdout == "729\n"
 
 
 def test_only_the_proxy_may_knock(written: dict[str, str]) -> None:
