@@ -25,13 +25,15 @@ def lineage(entries: list[ledger.Entry], load: ledger.Entry) -> tuple[list[set[s
     moments, harvests = [], []
     for entry in entries:
         before = states[entry.bay].batch if entry.bay in states else None
+        known = {state.batch.uid for state in states.values() if state.batch}
         if isinstance(entry.what, Harvest) and before and before.uid in holding:
             harvests.append(entry.uid)
         ledger.step(states, entry, PUBLISHED)
         here = {bay: state.batch for bay, state in states.items() if state.batch}
         if entry.uid == load.uid:
             holding.add(here[load.bay or ""].uid)
-        holding |= {batch.uid for batch in here.values() if holding & set(batch.parents)}
+        new = [batch for batch in here.values() if batch.uid not in known]  # a load goes on with turns after it, only
+        holding |= {batch.uid for batch in new if holding & set(batch.parents)}
         moments.append({bay for bay, batch in here.items() if batch.uid in holding})
     return moments, harvests
 
