@@ -12,6 +12,7 @@ from heaps.science.leaf_mould import Advice
 from heaps.science.readiness import Stage, Trial, Use
 from heaps.science.signs import Cause, Do
 from heaps.value_words import VALUE_WORDS
+from members.numerals import exact
 
 CAUSES: dict[Cause, str | Promise] = {
     Cause.TOO_GREEN: _("Too many greens"),
@@ -190,7 +191,7 @@ def shown_by(verdict: Verdict) -> str:
     if verdict.smell:
         return str(VALUE_WORDS["smells"][verdict.smell])
     if verdict.rise_tenths_k is not None:
-        return _("{n} °C above the air").format(n=f"{verdict.rise_tenths_k / 10:g}")
+        return _("{n} °C above the air").format(n=exact(verdict.rise_tenths_k, 10))
     if verdict.sown:
         return _("{up} of {sown} came up, {control_up} of {control_sown} in the other pot").format(
             up=verdict.came_up, sown=verdict.sown, control_up=verdict.control_up, control_sown=verdict.control_sown

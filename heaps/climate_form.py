@@ -23,6 +23,7 @@ from heaps.science.climate import (
     months_from_csv,
 )
 from members.fields import EitherComma, words
+from members.numerals import significant_when_read
 
 #: A table of twelve lines is far smaller; so much is read at all.
 MOST_BYTES, MOST_FAULTS = 20_000, 14
@@ -50,7 +51,9 @@ def _number(label: Any, like: str, least: float, most: float) -> EitherComma:
     """One figure of one month. What is wrong with it names the month, because it also stands above the form."""
 
     def said(text: Any) -> Any:
-        return format_lazy(text, name=label, like=like, least=f"{least:g}", most=f"{most:g}")
+        return format_lazy(
+            text, name=label, like=like, least=significant_when_read(least), most=significant_when_read(most)
+        )
 
     unlike, outside = (
         said(_("{name} must be a number, like {like}.")),

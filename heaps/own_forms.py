@@ -18,6 +18,7 @@ from heaps.science.feedstocks import FEEDSTOCKS, STRICTNESS, Feedstock, strictne
 from heaps.science.materials import DENSITY, FIGURES, Materials
 from members.fields import EitherComma, offer
 from members.fields import words as line
+from members.numerals import significant_when_read
 
 Figure = OwnValue.Figure
 LONGEST_NAME = 40
@@ -35,7 +36,7 @@ NO_NAMES = _("Everybody can read it. Name a group, not a person.")
 def _number(figure: str, **options: Any) -> EitherComma:
     """A field for one figure, within what is possible at all."""
     bounds = FIGURES[figure]
-    said = {"least": f"{bounds.least:g}", "most": f"{bounds.most:,g}"}
+    said = {"least": significant_when_read(bounds.least), "most": significant_when_read(bounds.most)}
     whole = figure == DENSITY
     unlike = _("This must be a whole number, like 180.") if whole else _("This must be a number, like 2.5.")
     outside = format_lazy(_("This cannot be: it must be from {least} to {most}. Look at it again."), **said)

@@ -18,6 +18,7 @@ from heaps.models import DayTotal, Ledger, OwnValue, Site, known_materials
 from heaps.science.feedstocks import carbon_warning
 from heaps.science.materials import DENSITY, FIGURES, OWN, Materials, strange_figure
 from heaps.years import Year, first_month, holding
+from members.numerals import rounded, significant
 
 #: The words at the gate, as they are said; the guide and the phones have signs beside them.
 GATE_WORDS = {
@@ -127,7 +128,7 @@ def that_moved(year: Year) -> list[tuple[Decided, Moved]]:
 
 def in_units(figure: str, number: float) -> str:
     """A figure as it is typed, with its unit."""
-    return f"{number:.6g} {UNITS[figure]}".strip()
+    return f"{significant(number, 6)} {UNITS[figure]}".strip()
 
 
 def _told(one: OwnValue, before: OwnValue | None, materials: Materials) -> Decided:
@@ -192,9 +193,9 @@ def _doubts(decisions: Iterable[OwnValue], after: Materials) -> tuple[str, ...]:
                 _("%(figure)s: %(number)s is outside what the sources give: %(low)s to %(high)s. Is it typed right?")
                 % {
                     "figure": OwnValue.Figure(one.figure).label,
-                    "number": f"{float(one.number):.6g}",
-                    "low": f"{published.low * figure.scale:.6g}",
-                    "high": f"{published.high * figure.scale:.6g}",
+                    "number": significant(one.number, 6),
+                    "low": significant(published.low * figure.scale, 6),
+                    "high": significant(published.high * figure.scale, 6),
                 }
             )
     return (*found, *_carbon_doubt(decisions, after))
@@ -210,6 +211,6 @@ def _carbon_doubt(decisions: Iterable[OwnValue], after: Materials) -> tuple[str,
     key = after.relatives.get(stuff.key, stuff.key)
     if nitrogen is None or c_to_n is None or not carbon_warning(nitrogen.typical, c_to_n.typical, stuff.group, key):
         return ()
-    share = f"{nitrogen.typical * c_to_n.typical * 100:.0f}"
+    share = rounded(nitrogen.typical * c_to_n.typical * 100)
     says = _("Nitrogen and C:N together make %(share)s %% carbon. Plants hold 27 to 60 %%. Are both typed right?")
     return (says % {"share": share},)

@@ -6,6 +6,7 @@ from django.utils.translation import ngettext
 
 from heaps.science.heat_rules import ONE_PROBE, HeatRule, Held
 from heaps.science.sanitation import AtPlace
+from members.numerals import significant
 
 WHOSE: dict[str, str | Promise] = {
     "us further reduction, windrow": _("US rule for sludge, long heaps"),
@@ -47,7 +48,9 @@ def asks(rule: HeatRule) -> str:
         parts.append(turns(rule.turns))
     if rule.c_to_n:
         parts.append(
-            _("C:N {low} to {high} at the start").format(low=f"{rule.c_to_n[0]:g}", high=f"{rule.c_to_n[1]:g}")
+            _("C:N {low} to {high} at the start").format(
+                low=significant(rule.c_to_n[0]), high=significant(rule.c_to_n[1])
+            )
         )
     return ", ".join(str(part) for part in parts)
 
@@ -67,9 +70,9 @@ def lacks(rule: HeatRule, at: AtPlace) -> str:
 def time(hours: float) -> str:
     """Hours as days, where it is a day or more."""
     if hours < DAY_H:
-        return ngettext("{n} hour", "{n} hours", int(-(-hours // 1))).format(n=f"{hours:.3g}")
+        return ngettext("{n} hour", "{n} hours", int(-(-hours // 1))).format(n=significant(hours))
     days = hours / DAY_H
-    return ngettext("{n} day", "{n} days", int(-(-days // 1))).format(n=f"{days:.3g}")
+    return ngettext("{n} day", "{n} days", int(-(-days // 1))).format(n=significant(days))
 
 
 def turns(number: int) -> str:
@@ -88,5 +91,7 @@ def _held(held: Held) -> str:
     says = _("over {temp} °C for {time}") if held.strictly else _("{temp} °C or more for {time}")
     if held.most_c is not None:
         says = _("{temp} to {most} °C for {time}")
-    line = says.format(temp=f"{held.temp_c:g}", most=held.most_c and f"{held.most_c:g}", time=time(held.hours))
+    line = says.format(
+        temp=significant(held.temp_c), most=held.most_c and significant(held.most_c), time=time(held.hours)
+    )
     return _("{held} in all").format(held=line) if held.added_up else str(line)

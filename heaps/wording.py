@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from heaps.value_words import VALUE_WORDS
 from heaps.wire import Refusal, Term
+from members.numerals import rounded
 
 #: The lines of a year's report.
 REPORTED = {
@@ -30,6 +31,8 @@ def _value(value: object) -> object:
     """What stands in a gap: a word of ours, a further sentence, or what somebody sent."""
     if isinstance(value, Refusal):
         return refused(value)
+    if isinstance(value, int):
+        return rounded(value)
     return gettext(value) if isinstance(value, Term) else value
 
 

@@ -10,6 +10,8 @@ from django.core.exceptions import ValidationError
 from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
+from members.numerals import rounded_when_read
+
 if TYPE_CHECKING:
     from django.utils.functional import _StrPromise
 
@@ -18,7 +20,13 @@ if TYPE_CHECKING:
 
 def whole_number(label: "Text", unit: "Text", like: int, least: int, most: int, **options: Any) -> forms.IntegerField:
     """A field for a whole number of `unit`. `like` is an example."""
-    said = {"name": label, "unit": unit, "like": like, "least": f"{least:,}", "most": f"{most:,}"}
+    said = {
+        "name": label,
+        "unit": unit,
+        "like": like,
+        "least": rounded_when_read(least),
+        "most": rounded_when_read(most),
+    }
     unlike = format_lazy(_("{name} must be a whole number of {unit}, like {like}."), **said)
     outside = format_lazy(_("{name} must be from {least} to {most} {unit}."), **said)
     return forms.IntegerField(

@@ -12,6 +12,7 @@ from heaps.science.fewest import Choice
 from heaps.science.materials import Materials
 from heaps.science.recipe import HALVES, WATER, Outcome, Recipe, too_heavy_for_one
 from heaps.science.targets import ACCEPTABLE, LEFT_ALONE
+from members.numerals import rounded
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def sized(count: int, container: str, container_ml: int) -> str:
     """ "2 sacks"; of a container without a name "2 × 54 litres"."""
     if container:
         return counted(count, container)
-    return _("%(number)s × %(litres)s litres") % {"number": count, "litres": f"{container_ml / 1000:.0f}"}
+    return _("%(number)s × %(litres)s litres") % {"number": count, "litres": rounded(container_ml / 1000)}
 
 
 def _name(key: str, shed: Shed, materials: Materials) -> str:

@@ -25,6 +25,7 @@ from heaps.ledger.living import LOOK_FROM_DAYS, LOOK_UNTIL_DAYS
 from heaps.models import Bay
 from heaps.science.living.foresight import Balance, Measure, Range, When
 from heaps.science.living.readings import Why
+from members.numerals import rounded
 
 #: A reading that would take less than this off the doubt is not worth a walk.
 WORTH_A_WALK = 0.03
@@ -111,7 +112,7 @@ def _aside(one: SetAside) -> str:
     said = {"day": date_format(one.day, "j M Y"), "why": SET_ASIDE[one.why], "value": ""}
     if one.value is None:
         return _("From %(day)s on: %(why)s.") % said
-    said["value"] = f"{one.value * 100:.0f} %" if one.why == Why.TOO_FULL else f"{one.value:.0f} °C"
+    said["value"] = f"{rounded(one.value * 100)} %" if one.why == Why.TOO_FULL else f"{rounded(one.value)} °C"
     return _("%(value)s on %(day)s: %(why)s.") % said
 
 

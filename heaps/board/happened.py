@@ -11,6 +11,7 @@ from heaps.ledger import Kind, kinds
 from heaps.science.materials import Materials
 from heaps.science.signs import Do
 from heaps.value_words import VALUE_WORDS
+from members.numerals import exact, halves, significant
 
 
 def line_of(what: Kind, materials: Materials) -> str | None:
@@ -27,7 +28,7 @@ def _opening(what: kinds.Opening) -> str:
 
 def _water(what: kinds.Water) -> str:
     return ngettext("{n} litre of water", "{n} litres of water", _number(what.volume_ml)).format(
-        n=f"{what.volume_ml / 1000:g}"
+        n=exact(what.volume_ml, 1000)
     )
 
 
@@ -68,19 +69,19 @@ def _cover(what: kinds.Cover) -> str:
 
 
 def _stocktake(what: kinds.Stocktake, materials: Materials) -> str:
-    amount = f"{what.half_containers / 2:g} × {_litres(what.container_ml)}"
+    amount = f"{halves(what.half_containers)} × {_litres(what.container_ml)}"
     material = _name(what.feedstock, materials) if what.feedstock else _("compost")
     return _("In store: {what}").format(what=_("{amount} of {material}").format(amount=amount, material=material))
 
 
 def _spread(what: kinds.Spread) -> str:
     line = ngettext("Mulched {n} square metre", "Mulched {n} square metres", _number(what.tenths_m2 * 100))
-    deep = f", {_('{n} cm deep').format(n=f'{what.depth_mm / 10:g}')}" if what.depth_mm else ""
-    return line.format(n=f"{what.tenths_m2 / 10:g}") + deep
+    deep = f", {_('{n} cm deep').format(n=exact(what.depth_mm, 10))}" if what.depth_mm else ""
+    return line.format(n=exact(what.tenths_m2, 10)) + deep
 
 
 def _soak(what: kinds.Soak) -> str:
-    amount = f"{what.half_containers / 2:g} × {_litres(what.container_ml)}"
+    amount = f"{halves(what.half_containers)} × {_litres(what.container_ml)}"
     load = _("{amount} of {material}").format(amount=amount, material=VALUE_WORDS["weed"][what.weed])
     return (_("{load} into the tub") if what.way == "in" else _("{load} out of the tub")).format(load=load)
 
@@ -89,7 +90,7 @@ def _weighing(what: kinds.Weighing, materials: Materials) -> str:
     load = _("{amount} of {material}").format(
         amount=_litres(what.container_ml), material=_name(what.feedstock, materials)
     )
-    return _("Weighed: {load}, {kg} kg").format(load=load, kg=f"{(what.full_g - what.empty_g) / 1000:g}")
+    return _("Weighed: {load}, {kg} kg").format(load=load, kg=exact(what.full_g - what.empty_g, 1000))
 
 
 def _gathering(what: kinds.Gathering) -> str:
@@ -133,15 +134,15 @@ def _number(thousandths: int) -> int:
 
 
 def _litres(millilitres: int) -> str:
-    return ngettext("{n} litre", "{n} litres", _number(millilitres)).format(n=f"{millilitres / 1000:g}")
+    return ngettext("{n} litre", "{n} litres", _number(millilitres)).format(n=exact(millilitres, 1000))
 
 
 def _bags(half_bags: int) -> str:
-    return ngettext("{bags} bag", "{bags} bags", -(-half_bags // 2)).format(bags=f"{half_bags / 2:g}")
+    return ngettext("{bags} bag", "{bags} bags", -(-half_bags // 2)).format(bags=halves(half_bags))
 
 
 def _minutes(minutes: int) -> str:
-    return ngettext("{n} hour", "{n} hours", -(-minutes // 60)).format(n=f"{minutes / 60:.3g}")
+    return ngettext("{n} hour", "{n} hours", -(-minutes // 60)).format(n=significant(minutes / 60))
 
 
 def _people(number: int) -> str:

@@ -29,7 +29,7 @@ def open_file(run: ImportRun) -> Table:
         if table.length * len(probes) > MOST_LINES:
             raise Unreadable(
                 "There are more than %(most)s readings. Cut the file and bring in one at a time.",
-                most=f"{MOST_LINES:,}",
+                most=MOST_LINES,
             )
         columns: list[str | None] = ["time", *probes]
     else:

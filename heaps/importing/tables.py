@@ -47,7 +47,7 @@ class Table:
         if length > MOST_LINES:
             raise Unreadable(
                 "There are more than %(most)s lines. Cut the file in two and bring in one at a time.",
-                most=f"{MOST_LINES:,}",
+                most=MOST_LINES,
             )
         return cls(path, encoding, delimiter, head, length)
 

@@ -5,13 +5,15 @@ from datetime import date
 from django import template
 from django.utils.formats import date_format
 
+from members.numerals import rounded
+
 register = template.Library()
 
 
 @register.filter
 def whole_degrees(degrees_c: float) -> str:
     """A temperature, where there is no room for the unit."""
-    return f"{degrees_c:.0f}°"
+    return f"{rounded(degrees_c)}°"
 
 
 @register.filter

@@ -17,6 +17,7 @@ from heaps.guide import ANSWERS
 from heaps.phone_words import Words, every_page
 from heaps.science.fit import Fits, Span
 from members.models import Member
+from members.numerals import exact, halves, rounded, significant
 
 register = template.Library()
 
@@ -63,6 +64,12 @@ def words_of_every_page() -> Words:
 
 
 @register.filter
+def whole(number: int) -> str:
+    """A count."""
+    return rounded(number)
+
+
+@register.filter
 def kg(grams: int) -> str:
     """Grams as kilograms: one place under 10 kg, whole ones from there on."""
     return f"{_places(Fraction(grams, 1000), 10)} kg"
@@ -71,7 +78,7 @@ def kg(grams: int) -> str:
 @register.filter
 def exact_kg(grams: int) -> str:
     """Grams as kilograms to the gram, for the books."""
-    return f"{grams // 1000:,}.{grams % 1000:03d} kg"
+    return f"{exact(grams, 1000, places=3)} kg"
 
 
 @register.filter
@@ -84,15 +91,15 @@ def litres(millilitres: int) -> str:
 def rough_litres(number: float) -> str:
     """Litres that were reckoned, to the next ten; a few of them to the litre, so that a little is not told as none."""
     places = -1 if number >= 20 else 0 if number >= 1 else 1
-    return _("%(number)s litres") % {"number": f"{round(number, places):,.{max(places, 0)}f}"}
+    return _("%(number)s litres") % {"number": rounded(round(number, places), max(places, 0))}
 
 
 @register.filter
 def span(one: Span) -> str:
     """Litres, from least to most."""
     return _("%(least)s to %(most)s litres") % {
-        "least": f"{round(one.least_l, -1):,.0f}",
-        "most": f"{round(one.most_l, -1):,.0f}",
+        "least": rounded(round(one.least_l, -1)),
+        "most": rounded(round(one.most_l, -1)),
     }
 
 
@@ -105,37 +112,37 @@ def fits(answer: Fits) -> str:
 @register.filter
 def per_cent(fraction: float) -> str:
     """A share as a whole per cent."""
-    return f"{fraction * 100:.0f} %"
+    return f"{rounded(fraction * 100)} %"
 
 
 @register.filter
 def fine_per_cent(fraction: float) -> str:
     """A share in per cent with as many places as its size asks for."""
-    return f"{fraction * 100:.3g} %"
+    return f"{significant(fraction * 100)} %"
 
 
 @register.filter
 def ratio(number: float) -> str:
     """A C:N ratio as a whole number to one."""
-    return f"{number:.0f} : 1"
+    return f"{rounded(number)} : 1"
 
 
 @register.filter
 def plain(number: float) -> str:
     """A figure of the material table with three significant figures at most."""
-    return f"{number:.3g}"
+    return significant(number)
 
 
 @register.filter
 def weight(kilograms: float) -> str:
     """Kilograms that were reckoned, not weighed: three significant figures."""
-    return f"{kilograms:,.0f} kg" if kilograms >= 100 else f"{kilograms:.3g} kg"
+    return f"{rounded(kilograms) if kilograms >= 100 else significant(kilograms)} kg"
 
 
 @register.filter
 def thousandth(number: int) -> str:
     """Kilograms as tonnes, or litres as cubic metres: up to three places."""
-    return f"{number / 1000:,.3f}".rstrip("0").rstrip(".")
+    return exact(number, 1000)
 
 
 @register.filter
@@ -147,13 +154,13 @@ def square_metres(tenths: int) -> str:
 @register.filter
 def celsius(tenths: int) -> str:
     """Tenths of a degree as whole degrees."""
-    return f"{tenths / 10:.0f} °C"
+    return f"{rounded(tenths / 10)} °C"
 
 
 @register.filter
 def degrees(tenths: int) -> str:
     """Tenths of a degree as whole degrees, where there is no room for the unit."""
-    return f"{tenths / 10:.0f}°"
+    return f"{rounded(tenths / 10)}°"
 
 
 @register.filter
@@ -183,14 +190,14 @@ def groups_of(bands: Sequence[Band]) -> list[str]:
 @register.filter
 def bags(half_bags: int) -> str:
     """Half bags as bags: 3 or 2½."""
-    whole, half = divmod(half_bags, 2)
-    return f"{whole:,}" if not half else (f"{whole:,}½" if whole else "½")
+    return halves(half_bags)
 
 
 @register.filter
 def hours(minutes: int) -> str:
     """Minutes as hours and minutes."""
-    return f"{minutes // 60:,} h {minutes % 60:02d} min" if minutes % 60 else f"{minutes // 60:,} h"
+    whole, rest = rounded(minutes // 60), minutes % 60
+    return f"{whole} h {rest:02d} min" if rest else f"{whole} h"
 
 
 @register.filter
@@ -282,7 +289,7 @@ def squeeze(word: str) -> str:
 
 
 def _places(number: Fraction, whole_from: int) -> str:
-    return f"{float(number):,.1f}".removesuffix(".0") if abs(number) < whole_from else f"{float(number):,.0f}"
+    return rounded(number, 1 if abs(number) < whole_from and round(float(number), 1) % 1 else 0)
 
 
 @register.simple_tag

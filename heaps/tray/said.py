@@ -14,6 +14,7 @@ from heaps.ledger import kinds
 from heaps.ledger.kinds import Kind
 from heaps.science.materials import Materials
 from heaps.science.signs import Do
+from members.numerals import exact, halves
 
 
 @dataclass(frozen=True)
@@ -33,11 +34,11 @@ def said(what: Kind, bay: str | None, names: Names) -> str:
 def _dropoff(what: Any, where: str, names: Names) -> str:
     load = cast(kinds.Dropoff, what)
     amount = _("%(number)s × %(litres)s litres of %(material)s") % {
-        "number": _half(load.half_containers),
+        "number": halves(load.half_containers),
         "litres": _litres(load.container_ml),
         "material": _(names.materials[load.feedstock].short),
     }
-    weighed = f", {_('weighed')} {load.weighed_g / 1000:g} kg" if load.weighed_g is not None else ""
+    weighed = f", {_('weighed')} {exact(load.weighed_g, 1000)} kg" if load.weighed_g is not None else ""
     return f"{amount}{weighed} {_('into')} {where}"
 
 
@@ -54,7 +55,7 @@ def _harvest(what: Any, where: str, names: Names) -> str:
     return _("harvest of %(share)s %% of %(bay)s: %(bags)s bags of %(litres)s litres, %(sieved)s") % {
         "share": taken.per_cent,
         "bay": where,
-        "bags": _half(taken.half_bags),
+        "bags": halves(taken.half_bags),
         "litres": _litres(taken.bag_ml),
         "sieved": wording.said("sieved", taken.sieved),
     }
@@ -62,14 +63,14 @@ def _harvest(what: Any, where: str, names: Names) -> str:
 
 def _collection(what: Any, where: str, names: Names) -> str:
     fetched = cast(kinds.Collection, what)
-    values = {"bags": _half(fetched.half_bags), "litres": _litres(fetched.bag_ml)}
+    values = {"bags": halves(fetched.half_bags), "litres": _litres(fetched.bag_ml)}
     return _("%(bags)s bags of %(litres)s litres fetched") % values
 
 
 def _reading(what: Any, where: str, names: Names) -> str:
     seen = cast(kinds.Reading, what)
     parts = [
-        f"{seen.temp_tenths_c / 10:g} °C" if seen.temp_tenths_c is not None else "",
+        f"{exact(seen.temp_tenths_c, 10)} °C" if seen.temp_tenths_c is not None else "",
         wording.said("place", seen.place) if seen.place else "",
         f"{_('squeeze test')}: {wording.said('squeeze', seen.squeeze)}" if seen.squeeze else "",
         f"{seen.fill_per_cent} % {_('full')}" if seen.fill_per_cent is not None else "",
@@ -95,7 +96,7 @@ def _refused_load(what: Any, where: str, names: Names) -> str:
 def _stocktake(what: Any, where: str, names: Names) -> str:
     found = cast(kinds.Stocktake, what)
     return _("in store: %(number)s × %(litres)s litres of %(material)s") % {
-        "number": _half(found.half_containers),
+        "number": halves(found.half_containers),
         "litres": _litres(found.container_ml),
         "material": _(names.materials[found.feedstock].short) if found.feedstock else _("compost"),
     }
@@ -103,14 +104,14 @@ def _stocktake(what: Any, where: str, names: Names) -> str:
 
 def _spread(what: Any, where: str, names: Names) -> str:
     spread = cast(kinds.Spread, what)
-    deep = f", {spread.depth_mm / 10:g} cm {_('deep')}" if spread.depth_mm else ""
-    return f"{_('mulched')} {spread.tenths_m2 / 10:g} m²{deep}"
+    deep = f", {exact(spread.depth_mm, 10)} cm {_('deep')}" if spread.depth_mm else ""
+    return f"{_('mulched')} {exact(spread.tenths_m2, 10)} m²{deep}"
 
 
 def _soak(what: Any, where: str, names: Names) -> str:
     soaked = cast(kinds.Soak, what)
     way = _("into the soaking tub") if soaked.way == "in" else _("out of the soaking tub")
-    amount = f"{_half(soaked.half_containers)} × {_litres(soaked.container_ml)} {_('litres')}"
+    amount = f"{halves(soaked.half_containers)} × {_litres(soaked.container_ml)} {_('litres')}"
     return f"{wording.said('weed', soaked.weed)} {way}: {amount}"
 
 
@@ -119,7 +120,7 @@ def _weighing(what: Any, where: str, names: Names) -> str:
     return _("weighed %(litres)s litres of %(material)s: %(kilograms)s kg") % {
         "litres": _litres(weighed.container_ml),
         "material": _(names.materials[weighed.feedstock].short),
-        "kilograms": f"{(weighed.full_g - weighed.empty_g) / 1000:g}",
+        "kilograms": exact(weighed.full_g - weighed.empty_g, 1000),
     }
 
 
@@ -207,9 +208,5 @@ def _name(bay: str | None, names: Names) -> str:
     return names.bays.get(bay, _("a bay not known here")) if bay else ""
 
 
-def _half(number: int) -> str:
-    return f"{number / 2:g}"
-
-
 def _litres(millilitres: int) -> str:
-    return f"{millilitres / 1000:g}"
+    return exact(millilitres, 1000)

@@ -23,6 +23,7 @@ from heaps.tray.said import Names, said
 from heaps.views.sheet import sheet
 from heaps.wording import refused
 from members.access import proof_required, role_required, the_one_signed_in
+from members.numerals import rounded
 
 ROLES = ("coordinator", "administrator")
 SHOWN, A_PAGE = 5, 50
@@ -184,7 +185,7 @@ def _progress(run: ImportRun, here: bool) -> dict[str, Any]:
         done, all_of, says = run.taken_back, run.went_in, _("%(done)s of %(all)s rows taken back")
     else:
         done, all_of, says = run.place, run.lines, _("%(done)s of %(all)s rows")
-    return {"done": done, "all_of": all_of, "progress": says % {"done": f"{done:,}", "all": f"{all_of:,}"}}
+    return {"done": done, "all_of": all_of, "progress": says % {"done": rounded(done), "all": rounded(all_of)}}
 
 
 def _meant(column: str | None) -> str:

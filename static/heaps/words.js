@@ -1,4 +1,5 @@
 /* What is said here stands in the page, in the reader's language (heaps/phone_words.py). Gaps like {bay} are filled in. */
+const lang = document.documentElement.lang || undefined;
 const told = JSON.parse(document.getElementById("words")?.textContent || "{}");
 
 /* Of several forms the one for the number in the gap {n}. */
@@ -6,7 +7,7 @@ export function say(key, gaps = {}) {
   const { [key]: said = key, forms } = told;
   const number = Math.ceil(gaps.n);
   const text = Array.isArray(said) ? said[forms[number < 100 ? number : 100 + (number % 100)]] : said;
-  return text.replace(/\{(\w+)\}/g, (gap, name) => gaps[name]);
+  return text.replace(/\{(\w+)\}/g, (gap, name) => gaps[name]?.toLocaleString(lang));
 }
 
 /* A value of the ledger inside a sentence; one of tomorrow reads as it is. */

@@ -179,7 +179,7 @@ HAPPENS: dict[str, tuple[dict[str, Any], str]] = {
         {"half_bags": 2, "bag_ml": 40_000, "per_cent": 25, "sieved": "coarse"},
         "Harvested 1 bag, coarse: 25 % of the heap",
     ),
-    "collection": ({"half_bags": 3, "bag_ml": 40_000}, "1.5 bags fetched"),
+    "collection": ({"half_bags": 3, "bag_ml": 40_000}, "1½ bags fetched"),
     "hours": ({"minutes": 90, "people": 1}, "1.5 hours, 1 person"),
     "note": ({}, "A note"),
     "refused_load": (
@@ -187,7 +187,7 @@ HAPPENS: dict[str, tuple[dict[str, Any], str]] = {
         "Turned away: Coffee grounds (glass or plastic in it)",
     ),
     "cover": ({"way": "off"}, "Cover taken off"),
-    "stocktake": ({"half_containers": 5, "container_ml": 40_000}, "In store: 2.5 × 40 litres of compost"),
+    "stocktake": ({"half_containers": 5, "container_ml": 40_000}, "In store: 2½ × 40 litres of compost"),
     "spread": ({"tenths_m2": 10, "depth_mm": 45}, "Mulched 1 square metre, 4.5 cm deep"),
     "soak": (
         {"weed": "dock", "way": "in", "half_containers": 2, "container_ml": 10_000},

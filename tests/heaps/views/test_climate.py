@@ -66,7 +66,7 @@ def test_what_was_forecast_by_other_weather_is_due_again(client_of, coordinator,
     [
         ({"air_3": "mild"}, "March: air in °C must be a number, like 4.9."),
         ({"rain_2": ""}, "February: rain in mm must be a number, like 47."),
-        ({"rain_12": "-4"}, "December: rain in mm must be from 0 to 2000."),
+        ({"rain_12": "-4"}, "December: rain in mm must be from 0 to 2,000."),
         ({"air_6": "59"}, "June: air in °C must be from -40 to 45."),
         ({"air_6": "15.25"}, "June: air in °C: one place behind the point is enough"),
         ({"source": ""}, "Where the figures are from is missing."),

@@ -120,7 +120,7 @@ def test_a_wrong_density_is_refused_and_stays_typed(
 
 def test_one_outside_what_the_sources_give_is_asked_about(browser: Client, site: Site) -> None:
     page = browser.post(PAGE, {**DENSITY, "number": "1500"}).content.decode()
-    assert "1500 is outside what the sources give" in page and not OwnValue.objects.exists()
+    assert "1,500 is outside what the sources give" in page and not OwnValue.objects.exists()
     assert browser.post(PAGE, {**DENSITY, "number": "1500", "seen": sealed(page)}).status_code == 302
 
 
