@@ -6,6 +6,7 @@ that a review of composting models found among the best (Mason 2006). Days, kg, 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import exp
 from typing import NamedTuple
 
 import numpy as np
@@ -13,10 +14,10 @@ import numpy as np
 from heaps.science.blend import ORGANIC_KG_M3, WATER_KG_M3
 from heaps.science.living.factors import (
     FILM_M2K_W,
+    SATURATED_KG_K_M3,
+    Air,
     moisture_factor,
     nitrogen_factor,
-    of_air,
-    saturated_kg_m3,
 )
 from heaps.science.living.heating import AIRS_KG_M3, Still, rot_and_heat
 from heaps.science.living.parameters import Array
@@ -112,9 +113,10 @@ def _noon(heaps: Heaps, dry_kg: Array, days: int) -> _Noon:
 
 
 def _stands_still(heaps: Heaps, weather: Weather, place: Place, noon: _Noon) -> Still:
-    dry_kg, water_kg, volume_m3 = noon.dry_kg, noon.water_kg, noon.volume_m3
+    air, (dry_kg, water_kg, volume_m3) = Air.of(weather.air_c, AIR_HUMIDITY), noon
     allowed = moisture_factor(water_kg / (water_kg + dry_kg))
     allowed *= nitrogen_factor(heaps.carbon_kg * place.full_speed)
+    allowed *= air.pace
     rates, slow = np.empty((2, 2, *allowed.shape))
     np.multiply(place.fast_per_day, allowed, out=rates[0])
     np.multiply(place.shell_per_day, allowed, out=rates[1])
@@ -131,22 +133,21 @@ def _stands_still(heaps: Heaps, weather: Weather, place: Place, noon: _Noon) -> 
     leak += FILM_M2K_W
     leak *= heat_mj_k
     np.divide(place.loses_mj_d_k + place.loses_mj_d_k_m3 * volume_m3, leak, out=leak)
-    vapours = water_kg * (VAPORISING_MJ_KG / AIRS_KG_M3)
+    vapours = water_kg * (VAPORISING_MJ_KG * SATURATED_KG_K_M3 / AIRS_KG_M3)
     vapours /= (water_kg + 0.3 * dry_kg) * heat_mj_k
     flow = _flow(place, noon)
     return Still(
         air_c=weather.air_c,
         drift_k_d=weather.drift_k_d,
-        of_air=of_air(weather.air_c),
+        air=air,
         rates=rates,
         slow=slow,
         flow_kg_k=flow * DRAUGHT_M_D_K,
         flow_kg=flow * STILL_M_D,
         heat_k_kg=place.heat_mj_kg / heat_mj_k,
         chill_kg=(AIR_MJ_M3_K / AIRS_KG_M3) / heat_mj_k,
-        chill_k_kg_m3=vapours,
+        chill_k_kg=vapours,
         leak=leak,
-        vapour_outside=AIR_HUMIDITY * saturated_kg_m3(weather.air_c),
     )
 
 
@@ -166,12 +167,12 @@ def _flow(place: Place, noon: _Noon) -> Array:
 def _dried(heaps: Heaps, weather: Weather, place: Place, moved: _Moved) -> Array:
     """Water after the stretch: the same comes each day, and of what lies there the same share dries."""
     days, dry_kg, water_kg = moved.days, moved.dry_kg, heaps.water_kg
-    leaves = moved.drawn_off / np.maximum(NOTHING_KG, water_kg + 0.3 * dry_kg)
+    leaves = moved.drawn_off / (water_kg + 0.3 * dry_kg)
     dries = place.dries_m3 * heaps.volume_m3_kg
     dries *= dry_kg
     dries += place.dries
     dries *= weather.evaporation_mm * days
-    dries /= np.maximum(NOTHING_KG, water_kg + 0.8 * dry_kg)
+    dries /= water_kg + 0.8 * dry_kg
     leaves += dries
     np.maximum(1e-12, leaves, out=leaves)
     gained_kg = WATER_KG_KG * moved.lost_kg
@@ -195,7 +196,7 @@ def _drained(heaps: Heaps, place: Place, moved: _Moved, dried_kg: Array) -> Arra
     too_much_kg = dried_kg - holds_kg
     if too_much_kg.max() <= 0:
         return dried_kg
-    of_before = np.exp(-DRAINS_A_DAY * moved.days)
+    of_before = exp(-DRAINS_A_DAY * moved.days)
     of_new = (1 - of_before) / (DRAINS_A_DAY * moved.days)
     stays_kg = of_new * too_much_kg + (of_before - of_new) * np.maximum(0.0, heaps.water_kg - holds_kg)
     runs_kg = np.maximum(0.0, too_much_kg - np.maximum(0.0, stays_kg))
@@ -207,7 +208,7 @@ def _drained(heaps: Heaps, place: Place, moved: _Moved, dried_kg: Array) -> Arra
 def _settled(heaps: Heaps, place: Place, moved: _Moved) -> Array:
     """Its volume after the stretch: it sinks towards its final one, faster while it rots. What lies denser already does
     not swell."""
-    lost_share = moved.lost_kg / np.maximum(NOTHING_KG, moved.dry_kg + moved.lost_kg / 2)
+    lost_share = moved.lost_kg / (moved.dry_kg + moved.lost_kg / 2)
     lost_share *= place.settling_by_loss
     lost_share += place.settling_per_day * moved.days
     sinks = np.expm1(np.negative(lost_share, out=lost_share))

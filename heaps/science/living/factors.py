@@ -1,6 +1,7 @@
 """What each circumstance makes of the pace of rot, and how a heap loses warmth: plain formulas over arrays."""
 
 from math import exp, log
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,13 +13,11 @@ from heaps.science.living.state import NOTHING_KG
 LN_A_KELVIN, TOO_HOT_C, TOO_HOT_WIDTH_C, REFERENCE_C = log(1.066), 61.0, 3.0, 20.0
 #: Warmer than the air, against the core: the core itself, and the shell (tuned).
 WARMTHS = np.array([1.0, 0.4])[:, None, None]
-#: The exponents of rise and fall of both, of kelvin over the air and of the air's Celsius, and where they are 0.
+#: The exponents of rise and fall of both, for each kelvin over the air.
 _RISE_AND_FALL = np.concatenate([WARMTHS * LN_A_KELVIN, WARMTHS / TOO_HOT_WIDTH_C])
-_AT_AIR = np.array([LN_A_KELVIN, LN_A_KELVIN, 1 / TOO_HOT_WIDTH_C, 1 / TOO_HOT_WIDTH_C])[:, None, None]
-_AT_NONE = _AT_AIR * np.array([REFERENCE_C, REFERENCE_C, TOO_HOT_C, TOO_HOT_C])[:, None, None]
 #: Tetens' formula for saturated air, in Pa, and the gas constant of water in J/kg/K (handbooks, from memory, high).
 VAPOUR_A, VAPOUR_B_C, SATURATED_AT_0_KG_K_M3, KELVIN = 17.27, 237.3, 610.8 / 461.5, 273.15
-LN_SATURATED = VAPOUR_A + log(SATURATED_AT_0_KG_K_M3)
+SATURATED_KG_K_M3 = SATURATED_AT_0_KG_K_M3 * exp(VAPOUR_A)
 #: Moisture: half the rate at 40 % water (Haug 1993, from memory).
 DRY_AT, DRY_SLOPE = 7.0622, 17.684
 #: Full speed up to a C:N of 35, then slower (tuned).
@@ -27,6 +26,17 @@ FULL_C_TO_N, C_TO_N_POWER = 35.0, 0.7
 HALF_OXYGEN = 0.1
 #: The film of air outside, 12 W/m2K; watts for a day are so many MJ.
 FILM_M2K_W, MJ_D_W = 0.083, 0.0864
+
+
+def number(value: float) -> Array:
+    """As arrays take it quickest: what is asked for in each look is reckoned a tenth sooner by that."""
+    return np.array(value)
+
+
+NONE, ONE = number(0.0), number(1.0)
+_POWER, _TO_KELVIN = number(-VAPOUR_A * VAPOUR_B_C), number(KELVIN - VAPOUR_B_C)
+_ENOUGH, _FOUR_HALVES = number(1 - HALF_OXYGEN), number(4 * HALF_OXYGEN)
+_TWO, _ALL = number(2.0), number(2 + 2 * HALF_OXYGEN)
 
 
 def core_share(volume_m3: Array, length_m: Array, breadth_m: Array, shell_m: Array) -> Array:
@@ -54,35 +64,44 @@ def core_of_height(volume_m3: Array, floor_m3: Array) -> Array:
     return np.maximum(share, 0.05, out=share)
 
 
-def paces_and_vapour(warmer_k: Array, air_c: float, of_air: Array) -> tuple[Array, Array]:
-    """Of a core so much warmer than the air: how fast core and shell rot, 1 at 20 C, best near 57 C; and the water in
-    saturated air (Tetens' formula and the gas law), kg/m3. All exponents are taken at once."""
+class Air(NamedTuple):
+    """What the air does within a heap, by its Celsius."""
+
+    pace: float  # of rot at its own temperature, were that never too hot
+    too_hot: Array  # how far it is on the way to that
+    over_b: Array
+    vapour: Array  # in it, of SATURATED_KG_K_M3
+
+    @classmethod
+    def of(cls, air_c: float, humidity: float) -> "Air":
+        vapour = exp(-VAPOUR_A * VAPOUR_B_C / (air_c + VAPOUR_B_C)) / (air_c + KELVIN)
+        return cls(
+            exp(LN_A_KELVIN * (air_c - REFERENCE_C)),
+            number(exp((air_c - TOO_HOT_C) / TOO_HOT_WIDTH_C)),
+            number(air_c + VAPOUR_B_C),
+            number(humidity * vapour),
+        )
+
+
+def paces_and_vapour(warmer_k: Array, air: Air) -> tuple[Array, Array]:
+    """Of a core so much warmer than the air: how fast core and shell rot against the air's own pace, best near 57 C;
+    and water in saturated air over that outside, of SATURATED_KG_K_M3 (Tetens' formula and the gas law). All exponents
+    are taken at once."""
     powers = np.empty((5, *warmer_k.shape))
     rise_and_fall, vapour = powers[:4], powers[4]
     np.multiply(_RISE_AND_FALL, warmer_k, out=rise_and_fall)
-    rise_and_fall += of_air
-    temp = warmer_k + (air_c + VAPOUR_B_C)
-    np.divide(-VAPOUR_A * VAPOUR_B_C, temp, out=vapour)
-    vapour += LN_SATURATED
+    temp = warmer_k + air.over_b
+    np.divide(_POWER, temp, out=vapour)
     np.exp(powers, out=powers)
-    temp += KELVIN - VAPOUR_B_C
+    temp += _TO_KELVIN
     vapour /= temp
-    fall = rise_and_fall[2:]
-    fall += 1
-    pace = rise_and_fall[:2]
+    vapour -= air.vapour
+    np.maximum(vapour, NONE, out=vapour)
+    pace, fall = powers[:2], powers[2:4]
+    fall *= air.too_hot
+    fall += ONE
     pace /= fall
     return pace, vapour
-
-
-def of_air(air_c: float) -> Array:
-    """What the air does to the paces of core and shell."""
-    exponents: Array = _AT_AIR * air_c - _AT_NONE
-    return exponents
-
-
-def saturated_kg_m3(temp_c: float) -> float:
-    """Water in saturated air of one temperature."""
-    return SATURATED_AT_0_KG_K_M3 * exp(VAPOUR_A * temp_c / (temp_c + VAPOUR_B_C)) / (temp_c + KELVIN)
 
 
 def moisture_factor(moisture: Array) -> Array:
@@ -104,10 +123,10 @@ def nitrogen_factor(of_full: Array) -> Array:
 def oxygen_factor(wanted: Array, brought: Array) -> Array:
     """How far oxygen lets it rot: what air brings equals what is used, at half speed at a tenth of the air's share."""
     lacking = wanted / brought
-    lacking -= 1 - HALF_OXYGEN
+    lacking -= _ENOUGH
     root = lacking * lacking
-    root += 4 * HALF_OXYGEN
+    root += _FOUR_HALVES
     np.sqrt(root, out=root)
     root += lacking  # share = 2 HALF / root, and the factor (1 + HALF) share / (share + HALF)
-    root += 2
-    return np.divide(2 + 2 * HALF_OXYGEN, root, out=root)
+    root += _TWO
+    return np.divide(_ALL, root, out=root)

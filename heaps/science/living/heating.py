@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from heaps.science.living.factors import oxygen_factor, paces_and_vapour
+from heaps.science.living.factors import NONE, SATURATED_KG_K_M3, Air, oxygen_factor, paces_and_vapour
 from heaps.science.living.parameters import Array
 from heaps.science.living.state import Heaps, Rows
 from heaps.science.living.stretches import STEPS, may_be, steps_of
@@ -23,22 +23,21 @@ class Still(NamedTuple):
 
     air_c: float  # in its middle
     drift_k_d: float  # by which the air warms
-    of_air: Array  # in the paces of core and shell
-    rates: Array  # a day at 20 C with moisture and nitrogen in them: of fast matter in the core, and in the shell
+    air: Air
+    rates: Array  # a day at the air's pace with moisture and nitrogen in them: of fast matter in core and shell
     slow: Array  # of the slow matter, what comes of the core and of the shell
     flow_kg_k: Array  # air a day, in kg of matter for which it has oxygen: for each kelvin over the air outside
     flow_kg: Array  # and when it is as cold as that
     heat_k_kg: Array  # kelvin that a kg of matter gives
     chill_kg: Array  # for each kelvin over the air, of the air for a kg of matter
-    chill_k_kg_m3: Array  # of the vapour in it, kg/m3, with how freely it leaves the surfaces within
+    chill_k_kg: Array  # of the vapour in it, with how freely that leaves the surfaces within
     leak: Array  # of the warmth, a day
-    vapour_outside: float
 
     def some(self, rows: Rows) -> "Still":
         """The same of some heaps; what is one number for all stays so."""
 
         def of(value: Any) -> Any:
-            return value[..., rows, :] if isinstance(value, np.ndarray) and value.shape[-2] > 1 else value
+            return value[..., rows, :] if isinstance(value, np.ndarray) else value
 
         return Still(*map(of, self))
 
@@ -93,13 +92,13 @@ def _go(goes: _Going, still: Still, days: int, steps: int) -> _Going:
         pools = pools * left
         pools *= left  # and so much of it is left in the middle of the next step
         vapours += vapour
-    vapours *= step / AIRS_KG_M3
+    vapours *= SATURATED_KG_K_M3 / AIRS_KG_M3 * step
     return _Going(warmer_k, pools, pull, rots, vapours, may_be(step, (pull - guessed) * drive_half))
 
 
 def _pull(warmer_k: Array, pools: Array, still: Still) -> tuple[Array, Array, Array]:
     """Kelvin a day over the air, without conduction; the rates at which pools rot with the oxygen there is; vapour."""
-    pace, vapour = paces_and_vapour(warmer_k, still.air_c, still.of_air)
+    pace, vapour = paces_and_vapour(warmer_k, still.air)
     rots = np.empty(pools.shape)
     np.multiply(still.rates, pace, out=rots[:SLOW])
     pace *= still.slow
@@ -107,20 +106,18 @@ def _pull(warmer_k: Array, pools: Array, still: Still) -> tuple[Array, Array, Ar
     of_pools = rots * pools
     wanted = of_pools[0] + of_pools[1]
     wanted += of_pools[2]
-    flow_kg = np.maximum(warmer_k, 0.0)
+    flow_kg = np.maximum(warmer_k, NONE)
     flow_kg *= still.flow_kg_k
     flow_kg += still.flow_kg
     oxygen = oxygen_factor(wanted, flow_kg)
     rots *= oxygen
     wanted *= oxygen
     wanted *= still.heat_k_kg
-    vapour -= still.vapour_outside
-    np.maximum(vapour, 0.0, out=vapour)
     vapour *= flow_kg
     flow_kg *= warmer_k
     flow_kg *= still.chill_kg
     wanted -= flow_kg
-    wanted -= still.chill_k_kg_m3 * vapour
+    wanted -= still.chill_k_kg * vapour
     if still.drift_k_d:
         wanted -= still.drift_k_d
     return wanted, rots, vapour

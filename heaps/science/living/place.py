@@ -42,7 +42,7 @@ class Place:
     shell_per_day: Array
     # of what lies there, too
     slow_per_day: Array
-    held_kg: Array  # dry matter that does not rot
+    held_kg: Array  # dry matter that does not rot, never quite nothing, so that it can be divided by
     ash_over_m3: Array  # by which ash takes up less room than organic matter
     holds_kg: Array  # water in what does not rot
     carbon_share: Array  # of organic matter, whatever rots of it
@@ -80,7 +80,7 @@ class Place:
         for row in rows:
             refractory_kg, ash_kg, carbon_kg = heaps.refractory_kg[row], heaps.ash_kg[row], heaps.carbon_kg[row]
             self.slow_per_day[row] = members.slow_per_day * heaps.slow_rate[row]
-            self.held_kg[row] = refractory_kg + ash_kg
+            self.held_kg[row] = np.maximum(NOTHING_KG, refractory_kg + ash_kg)
             self.ash_over_m3[row] = (1 / ASH_KG_M3 - 1 / ORGANIC_KG_M3) * ash_kg
             self.holds_kg[row] = members.held_water * (HELD_BY_REFRACTORY * refractory_kg + HELD_BY_ASH * ash_kg)
             self.carbon_share[row] = carbon_kg / np.maximum(NOTHING_KG, heaps.organic_kg[row])
