@@ -224,6 +224,19 @@ def test_a_thumb_quicker_than_the_phone_s_memory_loses_nothing(
     expect(page.locator("#draft-back")).to_be_hidden()
 
 
+def test_what_a_thumb_opened_does_not_close_when_the_phone_remembers(
+    page: Page, phone: BrowserContext, server: Server
+) -> None:
+    phone.add_init_script(SLOW_TO_REMEMBER.replace("draft", "now"))
+    page.goto(f"{server.url}/drop-off/")
+    page.locator("#more summary").tap()
+    before = page.locator("#as-of").inner_text()
+    page.evaluate("() => { globalThis.remembers = true; }")
+    wait_until(page, lambda: page.locator("#as-of").inner_text() != before)
+    page.wait_for_timeout(300)
+    expect(page.locator("[name=words]")).to_be_visible()
+
+
 def test_what_is_kept_while_its_draft_is_written_is_no_unfinished_entry(page: Page) -> None:
     write_words(page, "From the market")
     page.locator("#materials label", has_text="Coffee").tap()
