@@ -55,12 +55,13 @@ class Command(BaseCommand):
             call_command("collectstatic", interactive=False, clear=True, verbosity=0)
 
     def _introduce(self, port: int) -> None:
-        self.stdout.write(f"\n{Cooperative.objects.get()}, an invented cooperative: http://localhost:{port}/\n")
+        address = f"http://localhost:{port}"
+        self.stdout.write(f"\n{Cooperative.objects.get()}, an invented cooperative: {address}/\n")
         self.stdout.write("Sign in as one of these:")
         for username, role in sign_ins():
             self.stdout.write(f"  {username:8} {role}")
         self.stdout.write(f"Everybody's password, of the other members too: {PASSWORD}")
-        words = f"HEAPS_MODE=demo HEAPS_VAR={settings.VAR_DIR} python3 manage.py sign_in_words NAME"
+        words = f"HEAPS_MODE=demo HEAPS_VAR={settings.VAR_DIR} python3 manage.py sign_in_words NAME --address {address}"
         self.stdout.write(f"Exports and roles ask for a passkey or for words. For words: {words}")
         self.stdout.write("Each heap's forecast comes within a minute.")
         self.stdout.write("Only this machine can reach it. End with Ctrl-C.")

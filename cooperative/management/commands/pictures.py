@@ -11,7 +11,6 @@ from django.core.management.base import BaseCommand
 from playwright.sync_api import Page, sync_playwright
 
 from cooperative.demo import PASSWORD
-from cooperative.demo.people import SCHOOL
 from tests import chromium
 from tests.serving import SEASON, Server, free_port, make_database
 
@@ -50,7 +49,6 @@ def take(url: str) -> None:
         page.locator("main form button[type=submit]").tap()
         recording(page)
         page.goto(f"{url}/heaps/")
-        page.locator("h2", has_text=SCHOOL).evaluate("(title) => scrollTo(0, title.offsetTop - 12)")
         page.screenshot(path=FOLDER / "board.png")
         browser.close()
 
