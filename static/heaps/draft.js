@@ -2,27 +2,29 @@
 import { at } from "./element.js";
 import { form, layOut, page, panel, show, stand, tell } from "./form.js";
 import { chosenBay } from "./offers.js";
-import { DAY_MS, change, draftsOf, putSetting, setting } from "./outbox.js";
+import { begun, draftsOf, ofToday, setting, within } from "./outbox.js";
 import { rawOf, setRaw } from "./panels.js";
 
 const WAIT_MS = 500;
+const LATER_MS = 2000;
 let timer = 0;
 
-export function draftSoon() {
-  clearTimeout(timer);
-  const mine = timer = setTimeout(() => keepDraft(mine).catch(() => null), WAIT_MS);
+/* Typing on and on does not put it off. */
+export function draftSoon(wait = WAIT_MS) {
+  timer ||= setTimeout(() => draftNow(), wait);
 }
 
-/* Which timer asks is handed in: read here, the packed script would read it after the wait. */
-async function keepDraft(mine) {
-  const [key] = draftsOf(await setting("person"));
-  if (mine === timer) await putSetting(key, draft()); // else the entry was kept or forgotten meanwhile
-}
-
-export async function forgetDraft() {
+/* On top of what was begun before: that stays, also where nobody could look at it yet. A store that does not open is
+   asked again. What stands in the form is read before the wait: whoever keeps or forgets it after that comes later. */
+export async function draftNow(now = draft()) {
+  if (!timer || !page.touched) return;
   stopDraft();
-  const keys = draftsOf(await setting("person"));
-  return change((at) => keys.forEach((key) => at("settings").delete(key)));
+  await within("readwrite", (at) => begun(at, now.draft, now)).catch(() => draftSoon(LATER_MS));
+}
+
+export function forgetDraft(mine = page.draft) {
+  stopDraft();
+  return within("readwrite", (at) => begun(at, mine));
 }
 
 export function stopDraft() {
@@ -34,18 +36,18 @@ function draft() {
   const { words, when, on_top: top } = form.elements;
   return {
     at: Date.now(), panel: page.panel, site: page.site.uid, bay: chosenBay(), raw: rawOf(panel()),
-    words: words.value, when: when.value, correcting: page.correcting, top: top?.checked,
+    words: words.value, when: when.value, correcting: page.correcting, replaces: page.replaces, draft: page.draft, top: top?.checked,
   };
 }
 
-/* Lays a draft of the last day into the form: one's own, or what nobody in particular began. True when there was one,
-   and nobody typed while it was looked for. */
-export async function restoreDraft() {
-  const all = await Promise.all(draftsOf(await setting("person")).map(setting));
-  const kept = all.find((one) => one?.at > Date.now() - DAY_MS);
-  if (!kept || page.touched) return false;
+/* What was begun last comes back into the form, one's own before what nobody in particular began, unless somebody types. */
+export const takeUp = () => layIn().catch(() => null); // what is kept may be broken
+
+async function layIn() {
+  const [kept] = ofToday(await Promise.all(draftsOf(await setting("person")).map(setting)));
+  if (!kept || page.touched) return;
   stand(page.ground, kept.site);
-  page.correcting = kept.correcting;
+  for (const mark of ["correcting", "replaces", "draft"]) page[mark] = kept[mark];
   layOut(kept.bay, kept.raw.find(([name]) => name === "feedstock")?.[1]);
   show(kept.panel);
   setRaw(panel(), kept.raw);
@@ -54,5 +56,6 @@ export async function restoreDraft() {
   if (form.elements.on_top) form.elements.on_top.checked = kept.top;
   at("more").open = Boolean(kept.words || kept.when);
   tell();
-  return true;
+  page.touched = true;
+  at(page.correcting || page.replaces ? "correcting" : "draft-back").hidden = false;
 }

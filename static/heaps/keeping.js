@@ -1,11 +1,11 @@
 /* Keeping: the one way from the form to what this phone keeps, with what is asked and said on the way. */
 import { at, button, el } from "./element.js";
-import { stopDraft } from "./draft.js";
+import { draftNow, draftSoon, stopDraft, takeUp } from "./draft.js";
 import { newUid, record, sentence } from "./entry.js";
 import { emptied, form, layOut, page, said, show, stand, tell } from "./form.js";
 import { feedstocks, namesFor, overlaid } from "./ground.js";
 import { chooseBay } from "./offers.js";
-import { draftsOf, keep, marking, setting } from "./outbox.js";
+import { begun, keep, marking, setting } from "./outbox.js";
 import { question } from "./questions.js";
 import { undo } from "./recorded.js";
 import { clock, showStatus } from "./status.js";
@@ -38,12 +38,13 @@ async function put(entry) {
     stopDraft();
     const last = lastOf(entry);
     await keep(records, (store) => {
-      for (const key of draftsOf(records[0].person)) store("settings").delete(key);
+      begun(store, page.draft);
       if (last) store("settings").put(last, "last");
       if (page.replaces) marking(store, [page.replaces], { withdrawn: Date.now() });
     });
     return records;
   } catch (fault) {
+    draftSoon();
     complain(say(fault.name === "QuotaExceededError" ? "full" : "failed"));
     carryOff(`${sentence(record(entry).entry, namesFor(page.ground))}. ${clock(entry.when || Date.now())}`);
     return null;
@@ -86,7 +87,7 @@ function afterwards(records) {
   const back = async () => {
     await undo(...records);
     stand(before);
-    layOut();
+    if (!page.touched) layOut();
     tell();
     taken();
   };
@@ -98,10 +99,12 @@ function afterwards(records) {
   if (details.sieved === "sieved") next.push(button(say("sieve"), leftovers));
   at("kept").replaceChildren(el("p", {}, el("b", {}, say("kept")), ` ${words}`), ...next, ...undoing);
   at("kept").hidden = false;
+  takeUp();
 }
 
 /* What stays on the sieve is a load of its own, into the heap that is fed. */
 function leftovers() {
+  if (page.touched) startAfresh();
   layOut(null, "screened-oversize");
   tell();
   at("title").focus();
@@ -109,7 +112,7 @@ function leftovers() {
 
 export function startAfresh() {
   if (page.uid) emptied();
-  Object.assign(page, { uid: newUid(), correcting: null, replaces: null, touched: false });
+  Object.assign(page, { uid: newUid(), draft: newUid(), correcting: null, replaces: null, touched: false });
   page.answered.clear();
   for (const id of ["ask", "not-kept", "draft-back", "correcting", "kept"]) at(id).hidden = true;
   at("where").open = false;
@@ -139,7 +142,8 @@ function askFirst({ key, text, yes, no, other }) {
 }
 
 /* Lays an entry into the form to be corrected. One that was refused never left: a new one takes its place. */
-export function correct({ uid, entry, refused }, fillFrom) {
+export async function correct({ uid, entry, refused }, fillFrom) {
+  await draftNow();
   startAfresh();
   page[refused ? "replaces" : "correcting"] = uid;
   fillFrom(entry);

@@ -1,6 +1,6 @@
 /* How a page that records opens, and what happens on a tap and on a key. */
 import { at, button } from "./element.js";
-import { draftSoon, forgetDraft, restoreDraft } from "./draft.js";
+import { draftSoon, forgetDraft, takeUp } from "./draft.js";
 import { fillFrom, form, layOut, page, show, stand, tell } from "./form.js";
 import { freshGround, loadGround, namesFor, overlaid, ownGround } from "./ground.js";
 import { complain, correct, keepEntry, startAfresh } from "./keeping.js";
@@ -21,7 +21,6 @@ export async function begin() {
   showKinds();
   watchWorker(() => !page.touched);
   bell.addEventListener("change", refresh);
-  bell.addEventListener("kept", () => { if (page.touched) draftSoon(); }); // another tab emptied what both had begun
   await refresh();
   sendAtGoodMoments().then(takeUp); // by now it is known who is here
   const fresh = await freshGround(page.ground);
@@ -36,14 +35,6 @@ async function start(ground) {
   /* Nothing closes under a thumb: for a form of which a part was opened, what came since waits for the next entry. */
   if (!form.querySelector("details[open]") && !lay(known, kept, last || {})) return;
   await takeUp();
-}
-
-/* What somebody had begun, if nothing has been begun since. */
-async function takeUp() {
-  if (page.touched || !await restoreDraft().catch(() => false)) return;
-  page.touched = true;
-  at("draft-back").hidden = Boolean(page.correcting);
-  at("correcting").hidden = !page.correcting;
 }
 
 function lay(ground, kept, last) {
@@ -109,7 +100,7 @@ form.addEventListener("click", ({ target }) => {
   if (!target.closest(".bottom")) at("kept").hidden = true; // and what is said of the next load stands there again
   const pressed = target.closest("[data-by], [data-half], [data-fresh]");
   if (!pressed) return;
-  if ("fresh" in pressed.dataset) { forgetDraft(); startAfresh(); } else stepOn(pressed);
+  if ("fresh" in pressed.dataset) { forgetDraft().then(takeUp); startAfresh(); } else stepOn(pressed);
 });
 form.addEventListener("submit", (event) => { event.preventDefault(); keepEntry(); });
 at("all-materials").addEventListener("toggle", () => showFound(at("find").value, choose));

@@ -45,7 +45,7 @@ function open() {
 }
 
 /* One transaction over the whole store. Its answer comes only when all of it is on the phone's disk. */
-async function within(mode, work, again = true) {
+export async function within(mode, work, again = true) {
   try {
     const base = await open();
     return await new Promise((done, fail) => {
@@ -82,15 +82,28 @@ function whileItWaits(at, uid, act) {
   at("waiting").get(uid).onsuccess = ({ target: { result } }) => { if (result) act(result); };
 }
 
-/* Keeps new entries and, in the same step, whatever goes with them. The other tabs are told that there was an entry. */
-export async function keep(records, also) {
-  await change((at) => {
+/* What was begun lies in a pile for a day, the latest on top. Takes one thing out, and lays on top what it is by now. */
+export function begun(at, draft, ...now) {
+  at("settings").get("person").onsuccess = ({ target: { result: person } }) => {
+    draftsOf(person).forEach((key, place) => {
+      at("settings").get(key).onsuccess = ({ target: { result } }) => {
+        const others = ofToday(result).filter((one) => one.draft !== draft);
+        at("settings").put(place ? others : [...now, ...others], key);
+      };
+    });
+  };
+}
+
+export const ofToday = (drafts) => [drafts].flat(2).filter((one) => one?.at > Date.now() - DAY_MS);
+
+/* Keeps new entries and, in the same step, whatever goes with them. */
+export function keep(records, also) {
+  return change((at) => {
     for (const record of records) {
       at("waiting").get(record.uid).onsuccess = ({ target: { result } }) => { if (!result) at("waiting").put(record); };
     }
     also?.(at);
   });
-  channel?.postMessage("kept");
 }
 
 /* Changes some marks of waiting entries: refused, withdrawn, person, who said no. Never the entry itself. */

@@ -125,5 +125,10 @@ def setting(page: Page, key: str) -> Any:
 
 
 def draft(page: Page) -> Any:
-    """What somebody had begun: their own, or what was begun before anybody signed in."""
-    return setting(page, f"draft {setting(page, 'person')}") or setting(page, "draft")
+    """What somebody began last: their own, or what was begun before anybody signed in."""
+    return top_draft(page, f"draft {setting(page, 'person')}") or top_draft(page, "draft")
+
+
+def top_draft(page: Page, key: str) -> Any:
+    """What lies on top of a pile of what was begun."""
+    return next(iter(setting(page, key) or []), None)

@@ -9,7 +9,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser import measuring
 from tests.browser.conftest import SwitchOn
-from tests.browser.steps import setting, sign_in, stored, wait_for_worker, wait_until
+from tests.browser.steps import setting, sign_in, stored, top_draft, wait_for_worker, wait_until
 from tests.browser.test_pages import nothing_in
 from tests.serving import Server
 
@@ -185,8 +185,8 @@ def test_it_opens_from_cold_without_a_network_with_the_unfinished_entry(switch_o
     pick(page, "Workshop")
     fill(page, "people", "14")
     draft = f"draft of something else {setting(page, 'person')}"  # each person's own
-    wait_until(page, lambda: ["people", "14"] in (setting(page, draft) or {}).get("raw", []))
-    assert setting(page, "draft") is None
+    wait_until(page, lambda: ["people", "14"] in (top_draft(page, draft) or {}).get("raw", []))
+    assert top_draft(page, "draft") is None
     phone.close()
     phone = switch_on(offline=True)
     page = phone.pages[0]
@@ -194,7 +194,7 @@ def test_it_opens_from_cold_without_a_network_with_the_unfinished_entry(switch_o
     expect(page.locator("#draft-back")).to_be_visible()
     expect(page.locator("[data-panel=talk] [name=people]")).to_have_value("14")
     keep(page)
-    assert setting(page, draft) is None
+    assert top_draft(page, draft) is None
     phone.set_offline(False)
     wait_until(page, lambda: server.entries == 1)
 

@@ -8,6 +8,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser.steps import (
     FULL_DISK,
+    draft,
     open_recording,
     record_coffee,
     setting,
@@ -28,6 +29,19 @@ IDBObjectStore.prototype.get = function (key) {
     if (String(key).startsWith("draft")) again();
     return get.call(this, key);
 };"""
+#: The phone's store does not answer until it is let open.
+OPENS_LATE = """
+const open = IDBFactory.prototype.open;
+IDBFactory.prototype.open = function (...given) { return globalThis.opens ? open.apply(this, given) : {}; };"""
+#: Never half a second without a key.
+TYPES_ON_AND_ON = """async () => {
+    const field = document.querySelector('[name=words]');
+    for (let key = 0; key < 9; key += 1) {
+        field.value += 'on and ';
+        field.dispatchEvent(new Event('input', { bubbles: true }));
+        await new Promise((done) => setTimeout(done, 100));
+    }
+}"""
 #: Who is here is asked for the entry first, and told when it is asked for the draft, too, which is told later still.
 DRAFT_AND_ENTRY_AT_ONCE = """() => {
     const get = IDBObjectStore.prototype.get;
@@ -202,7 +216,7 @@ def test_a_full_phone_says_not_kept_and_leaves_what_was_typed(page: Page) -> Non
 def test_what_is_typed_outlives_a_reload(page: Page) -> None:
     page.locator("#materials label", has_text="Coffee").tap()
     write_words(page, "From the market")
-    wait_until(page, lambda: bool(setting(page, "draft")) and setting(page, "draft")["words"] == "From the market")
+    wait_until(page, lambda: (draft(page) or {}).get("words") == "From the market")
     page.reload()
     expect(page.locator("#draft-back")).to_contain_text("Your unfinished entry is back.")
     expect(page.locator("[name=words]")).to_have_value("From the market")
@@ -245,23 +259,59 @@ def test_what_is_kept_while_its_draft_is_written_is_no_unfinished_entry(page: Pa
     page.locator("#kept", has_text="Kept on this phone").wait_for()
     assert page.evaluate("asked") >= 2
     page.wait_for_timeout(500)
-    assert setting(page, "draft") is None
+    assert draft(page) is None
 
 
 def test_what_is_typed_in_one_tab_outlives_an_entry_kept_in_another(
     page: Page, phone: BrowserContext, server: Server
 ) -> None:
-    """Both write over the same draft; whoever keeps an entry deletes it, and the other one's words are kept anew."""
+    """What each began lies in the same pile, and whoever keeps an entry takes only their own out of it."""
     other = phone.new_page()
     open_recording(other, server)
     write_words(page, "From the market")
-    wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == "From the market")
+    wait_until(page, lambda: (draft(page) or {}).get("words") == "From the market")
     record_coffee(other)
     wait_until(other, lambda: len(stored(other, "waiting")) == 1)
-    wait_until(page, lambda: (setting(page, "draft") or {}).get("words") == "From the market")
+    assert draft(other)["words"] == "From the market"
     expect(page.locator("[name=words]")).to_have_value("From the market")
-    page.wait_for_timeout(700)
-    assert setting(other, "draft")["words"] == "From the market"
+
+
+def test_what_was_begun_before_a_store_that_opens_late_comes_back_after_what_was_typed_meanwhile(
+    page: Page, phone: BrowserContext, server: Server
+) -> None:
+    write_words(page, "From the market")
+    wait_until(page, lambda: (draft(page) or {}).get("words") == "From the market")
+    phone.add_init_script(OPENS_LATE)
+    page.clock.install()
+    page.goto(f"{server.url}/drop-off/")
+    page.clock.fast_forward(4000)  # the page has given the store up
+    write_words(page, "Two crates")
+    page.clock.fast_forward(4000)  # and could keep nothing of it
+    page.evaluate("() => { globalThis.opens = true; }")
+    page.clock.fast_forward(4000)
+    wait_until(page, lambda: (draft(page) or {}).get("words") == "Two crates")
+    expect(page.locator("[name=words]")).to_have_value("Two crates")
+    record_coffee(page)
+    expect(page.locator("#draft-back")).to_contain_text("Your unfinished entry is back.")
+    expect(page.locator("[name=words]")).to_have_value("From the market")
+    page.locator("[data-fresh]:visible").tap()
+    wait_until(page, lambda: draft(page) is None)
+    expect(page.locator("#draft-back")).to_be_hidden()
+
+
+def test_whoever_types_on_and_on_has_it_kept_meanwhile(page: Page) -> None:
+    page.evaluate(TYPES_ON_AND_ON)
+    assert draft(page)["words"].startswith("on and on")
+
+
+def test_what_was_half_typed_comes_back_after_another_entry_was_corrected(page: Page) -> None:
+    record_coffee(page)
+    write_words(page, "From the market")
+    page.locator("#entries button", has_text="Correct").tap()
+    expect(page.locator("#correcting")).to_be_visible()
+    page.locator("[data-fresh]:visible").tap()
+    expect(page.locator("[name=words]")).to_have_value("From the market")
+    expect(page.locator("#draft-back")).to_be_visible()
 
 
 def find(page: Page, typed: str) -> None:

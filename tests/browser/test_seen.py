@@ -15,6 +15,7 @@ from tests.browser.steps import (
     sign_in,
     sign_out,
     stored,
+    top_draft,
     wait_until,
     write_words,
 )
@@ -204,7 +205,7 @@ def test_nobody_sees_what_somebody_else_began(page: Page, server: Server) -> Non
     write_words(page, "Ada's half sentence")
     page.locator("#materials label", has_text="Coffee").tap()
     ada = setting(page, "person")
-    wait_until(page, lambda: (setting(page, f"draft {ada}") or {}).get("words") == "Ada's half sentence")
+    wait_until(page, lambda: (top_draft(page, f"draft {ada}") or {}).get("words") == "Ada's half sentence")
     sign_out(page, server)
     sign_in(page, server, "bela")
     expect(page.locator("[name=words]")).to_have_value("")
