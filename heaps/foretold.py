@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, fields
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from heaps.ledger import Batch
 from heaps.models import KeptForecast
@@ -103,6 +103,22 @@ def foretold(batches: Mapping[int, Batch | None]) -> dict[int, Foretold]:
         for bay_id, uid, made_on, carried, now, says in kept
         if (batch := batches[bay_id]) and batch.uid == uid and says.get("shape") == SHAPE
     }
+
+
+class Beside(NamedTuple):
+    """What stands beside a bay's state: how often it was carried on, and of its forecast the heap, the number at which
+    it was made, and what it says is still there."""
+
+    carried: int | None
+    batch: str | None
+    made_at: int | None
+    balance_json: str | None
+
+    def still(self, batch: Batch | None) -> Balance | None:
+        """What is still there, by a forecast of this heap that knows of all that was recorded."""
+        if not (self.balance_json and batch and batch.uid == self.batch and self.made_at == self.carried):
+            return None
+        return balance_of(self.balance_json)
 
 
 def balance_of(plain_json: str) -> Balance | None:

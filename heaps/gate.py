@@ -4,14 +4,18 @@ import re
 from datetime import datetime
 from typing import Any
 
+from django.db.models import F, TextField
+from django.db.models.functions import Cast
 from django.utils.translation import gettext as _
 
+from heaps.foretold import Beside
 from heaps.house_rules import accepted_as, is_paused, notices, stricter
 from heaps.ledger import BayState, Stage, from_plain, stage
 from heaps.models import Bay, Container, Donor, Site, Use, known_materials
 from heaps.science.blend import LIQUIDS
+from heaps.science.fit import span
 from heaps.science.materials import Materials
-from heaps.sums import feeding_on, room_l
+from heaps.sums import feeding_on, lying, room_l
 from heaps.usual import Brought, Usual, dries, feeds, most_used
 from heaps.value_words import VALUE_WORDS
 from members.models import Cooperative
@@ -49,7 +53,15 @@ def ground(now: datetime) -> Ground:
     """Sites with bays in order, containers, usual materials, who gives, rules: nine queries, whatever there is."""
     materials = known_materials()
     cooperative = Cooperative.objects.first()
-    bays = _by_site(Bay.objects.select_related("stored").order_by("position", "name"))
+    bays = _by_site(
+        Bay.objects.select_related("stored")
+        .annotate(
+            forecast_of=F("forecast__batch"),
+            made_at=F("forecast__carried"),
+            balance_json=Cast("forecast__says__balance", TextField()),
+        )
+        .order_by("position", "name")
+    )
     containers = _by_site(Container.objects.order_by("litres", "name"))
     donors = list(Donor.objects.filter(gives=True))
     uses = _by_site(Use.objects.select_related("container").filter(loads__gt=0).order_by("-loads", "pk"))
@@ -212,8 +224,20 @@ def _bay(bay: Bay, state: BayState, now: datetime, materials: Materials) -> Grou
         "closed": state.closed_at is not None,
         "empty": state.batch is None,
         "room": 0 if bay.is_full else _rounded(room_l(state, bay.volume_ml, now)),
+        "holds": round(bay.volume_ml / 1000),
+        "lies": _lies(bay, state),
         "sums": _sums(bay, state, now, materials),
     }
+
+
+def _lies(bay: Bay, state: BayState) -> list[int]:
+    """The least and the most litres that lie there: what a turn moves."""
+    if state.batch is None:
+        return [0, 0]
+    told = [getattr(bay, name, None) for name in ("forecast_of", "made_at", "balance_json")]
+    still = Beside(bay.stored.carried, *told).still(state.batch)
+    found = span(lying(state.batch, bay.volume_ml / 1000, still))
+    return [round(found.least_l), round(found.most_l)]
 
 
 def _sums(bay: Bay, state: BayState, now: datetime, materials: Materials) -> list[float | None] | None:

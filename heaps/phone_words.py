@@ -158,6 +158,10 @@ def _of_effects() -> dict[str, str]:
         "now dry": _("Too dry with this: add {what}."),
         "now brown": _("Too brown with this: add {what}."),
         "now helps": _("Good: just what {bay} needs."),
+        "turn yes": _("✓ It fits into {bay}."),
+        "turn only heaped": _("! It fits into {bay}, heaped over the edge."),
+        "turn perhaps": _("! It may not all fit into {bay}. Keep room beside it."),
+        "turn no": _("✕ Not all of it fits into {bay}. Keep room beside it."),
         "browns": _("dry browns"),
         "greens": _("greens"),
     }

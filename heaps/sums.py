@@ -6,6 +6,7 @@ from heaps.ledger import Batch, BayState, Stage, stage
 from heaps.ledger.heap import Content, Mark
 from heaps.science.advice import LEAVES, LEAVES_ALONE, own_kind, still_counts
 from heaps.science.blend import PACKING, Mix, Part, blend
+from heaps.science.fit import Lying
 from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
 from heaps.science.targets import as_felt
@@ -59,6 +60,17 @@ def feeding_on(state: BayState, materials: Materials, now: datetime) -> Mix | No
     if batch is None or own_kind(mix):
         return mix if batch is None else None
     return as_felt(mix, fresh(batch.squeeze, batch, now))
+
+
+def lying(batch: Batch, bay_l: float, still: Balance | None) -> Lying:
+    """By the last look since it was fed or turned, else by what is still there, else by what was tipped."""
+    seen = batch.fill
+    since = max((moment for moment in (batch.fed_at, batch.turned_at) if moment), default=batch.began)
+    if seen and seen.at >= since:
+        return Lying(bay_l * int(seen.value) / 100)
+    if still:
+        return Lying(still.volume_l, marked=False)
+    return Lying(min(batch.volume_ml / PACKING / 1000, bay_l), marked=False)
 
 
 def room_l(state: BayState, bay_ml: int, now: datetime) -> float | None:

@@ -16,7 +16,7 @@ from heaps.board import adding
 from heaps.board.add_words import line
 from heaps.board.bay import BayFacts
 from heaps.board.figures import BayNow, shown, state_of
-from heaps.foretold import balance_of
+from heaps.foretold import Beside
 from heaps.models import Bay, Container, Question, Site, Use, known_materials
 from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
@@ -49,10 +49,7 @@ class Row(NamedTuple):
 
     def still(self, batch: ledger.Batch | None) -> Balance | None:
         """What is still there, by a forecast of this heap that knows of all that was recorded."""
-        knows_all = self.forecast_carried is not None and self.forecast_carried == self.carried
-        if not (self.balance_json and knows_all and batch and batch.uid == self.forecast_of):
-            return None
-        return balance_of(self.balance_json)
+        return Beside(self.carried, self.forecast_of, self.forecast_carried, self.balance_json).still(batch)
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from heaps import history, ledger
 from heaps.foretold import Foretold, foretold
 from heaps.models import Bay
-from heaps.science.blend import PACKING
 from heaps.science.fit import Fit, Lying, will_it_fit
+from heaps.sums import lying
 
 
 @dataclass(frozen=True)
@@ -43,14 +43,14 @@ def turning(bay: Bay, shares: dict[str, int]) -> Turning:
     states = history.current_states([bay.site_id])
     bays = {one: states.get(str(one.uid), ledger.BayState()).batch for one in bay.site.bays.all()}
     ahead = foretold({one.pk: batch for one, batch in bays.items()})
-    lying = {one: _lying(one, batch, ahead.get(one.pk)) for one, batch in bays.items()}
+    found = {one: _lying(one, batch, ahead.get(one.pk)) for one, batch in bays.items()}
     sources = tuple(
-        Source(str(one.uid), one.name, found.volume_l, found.marked, shares.get(str(one.uid), 0))
-        for one, found in lying.items()
-        if found
+        Source(str(one.uid), one.name, lies.volume_l, lies.marked, shares.get(str(one.uid), 0))
+        for one, lies in found.items()
+        if lies
     )
     moved = [Lying(one.volume_l, one.per_cent / 100, one.marked) for one in sources if one.per_cent]
-    here = lying.get(bay)
+    here = found.get(bay)
     turned_here = shares.get(str(bay.uid), 0) / 100
     stays = Lying(here.volume_l, 1 - turned_here, here.marked) if here and turned_here < 1 else None
     fit = will_it_fit(moved, bay.volume_ml / 1000, stays) if moved else None
@@ -58,14 +58,4 @@ def turning(bay: Bay, shares: dict[str, int]) -> Turning:
 
 
 def _lying(bay: Bay, batch: ledger.Batch | None, ahead: Foretold | None) -> Lying | None:
-    """By the last look since it was fed or turned, else by its forecast, else by what was tipped."""
-    if batch is None:
-        return None
-    seen = batch.fill
-    since = max((moment for moment in (batch.fed_at, batch.turned_at) if moment), default=batch.began)
-    if seen and seen.at >= since:
-        return Lying(bay.volume_ml / 1000 * int(seen.value) / 100)
-    if ahead and ahead.still:
-        return Lying(ahead.still.volume_l, marked=False)
-    tipped_l = batch.volume_ml / PACKING / 1000
-    return Lying(min(tipped_l, bay.volume_ml / 1000), marked=False)
+    return lying(batch, bay.volume_ml / 1000, ahead.still if ahead else None) if batch else None

@@ -70,8 +70,8 @@ class Fit:
 
 def will_it_fit(moved: Iterable[Lying], bay_l: float, lies_there: Lying | None = None) -> Fit:
     """Several bays forked into one of `bay_l` litres, in which something may lie already that is left as it is."""
-    loose = _sum([_span(one) for one in moved])
-    still = _span(lies_there) if lies_there else Span(0.0, 0.0)
+    loose = _sum([span(one) for one in moved])
+    still = span(lies_there) if lies_there else Span(0.0, 0.0)
     forked = Span(loose.least_l * FLUFFED[0], loose.most_l * FLUFFED[1])
     return Fit(
         now=_sum([loose, still]),
@@ -82,7 +82,8 @@ def will_it_fit(moved: Iterable[Lying], bay_l: float, lies_there: Lying | None =
     )
 
 
-def _span(one: Lying) -> Span:
+def span(one: Lying) -> Span:
+    """As many litres as it may be of what is moved."""
     unsure = READ if one.marked else RECKONED
     volume_l = one.volume_l * one.share
     return Span(volume_l * (1 - unsure), volume_l * (1 + unsure))

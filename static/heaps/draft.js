@@ -51,10 +51,9 @@ async function layIn() {
   layOut(kept.bay, kept.raw.find(([name]) => name === "feedstock")?.[1]);
   show(kept.panel);
   setRaw(panel(), kept.raw);
-  form.elements.words.value = kept.words;
-  form.elements.when.value = kept.when;
+  for (const name of ["words", "when"]) form.elements[name].value = kept[name];
   if (form.elements.on_top) form.elements.on_top.checked = kept.top;
-  at("more").open = Boolean(kept.words || kept.when);
+  at("more").open = kept.words || kept.when;
   tell();
   page.touched = true;
   at(page.correcting || page.replaces ? "correcting" : "draft-back").hidden = false;

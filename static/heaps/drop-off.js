@@ -1,7 +1,7 @@
 /* The recording page starts here. Beside what every page records it tells what a load does, and lays browns on top. */
 import { at } from "./element.js";
 import { SAID, newUid } from "./entry.js";
-import { foresee } from "./foresight.js";
+import { foresee, foreseeTurn } from "./foresight.js";
 import { form, page, said } from "./form.js";
 import { feedstocks, namesFor } from "./ground.js";
 import { begin } from "./opening.js";
@@ -12,9 +12,10 @@ const top = () => ({ ...page.site.brown, half_containers: 2 });
 
 page.told = (material, bay) => {
   const green = page.panel === "dropoff" && material?.group === "green" && material.acceptance !== "never";
-  const load = page.panel === "dropoff" && !page.correcting && said();
+  const now = page.correcting ? {} : said();
+  const isLoad = now.kind === "dropoff";
   const effectOf = (loads) => foresee(loads.map((one) => one.details), bay, page);
-  const full = load?.details && effectOf([load]) === say("now full", { bay: bay?.name });
+  const full = isLoad && effectOf([now]) === say("now full", { bay: bay?.name });
   const offered = !full && green && feedstocks.has(page.site.brown?.feedstock) && bay && bay.kind !== "leaf" && !page.correcting;
   at("top").hidden = !offered;
   onTop.checked &&= offered;
@@ -23,8 +24,7 @@ page.told = (material, bay) => {
     at("top-load").textContent = say("on top", { load: brown });
     if (onTop.checked) at("keep").textContent = say("keep both", { keep: at("keep").textContent, load: brown });
   }
-  at("effect").textContent = load?.details ? effectOf([load, ...page.beside(load)]) : "";
-  at("effect").hidden = !at("effect").textContent;
+  at("effect").textContent = isLoad ? effectOf([now, ...page.beside(now)]) : now.kind === "turn" ? foreseeTurn(now.details, bay, page) : "";
 };
 
 /* What is kept together with an entry, after it. */

@@ -4,7 +4,7 @@ export const at = (id) => document.getElementById(id);
 export function el(tag, marks = {}, ...inside) {
   const made = document.createElement(tag);
   for (const [name, value] of Object.entries(marks)) {
-    if (name in made && name !== "list") made[name] = value;
+    if (name in made) made[name] = value;
     else made.setAttribute(name, value);
   }
   made.append(...inside);

@@ -3,15 +3,8 @@ import { say, valueWord } from "./words.js";
 
 export const WIRE = 1;
 
-export function newUid() {
-  if (crypto.randomUUID) return crypto.randomUUID();
-  /* Plain http has no randomUUID: version 4 by hand (RFC 9562). */
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 15) | 64;
-  bytes[8] = (bytes[8] & 63) | 128;
-  const hex = [...bytes].map((one) => one.toString(16).padStart(2, "0")).join("");
-  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
-}
+/* Plain http has no randomUUID: there the name of a thing in memory ends with a new one (W3C File API, blob URLs). */
+export const newUid = () => crypto.randomUUID?.() ?? URL.createObjectURL(new Blob()).slice(-36);
 
 export function record({ uid, kind, site, bay, when, details, words, donor }, person) {
   const entry = {

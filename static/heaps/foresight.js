@@ -1,6 +1,7 @@
 /* Before it is kept: what a load does to its heap, with all that this phone recorded and the server did not know. */
 import { brings, effect, heaped, sum } from "./effect.js";
 import { SAID } from "./entry.js";
+import { fits } from "./fit.js";
 import { feedstocks, namesFor } from "./ground.js";
 import { say } from "./words.js";
 
@@ -28,6 +29,17 @@ function reckoned(loads, bay, { ground, site, records = [] }) {
   const what = does === "dry" ? say("water", { n: amount })
     : amount ? SAID.dropoff({ ...usual, half_containers: amount * 2 }, namesFor(ground)) : say(does === "brown" ? "greens" : "browns");
   return say(`now ${does}`, { bay: bay.name, what });
+}
+
+/* Whether a turn fits. What was tipped since is less than the range; after a turn since nobody can tell, nor by a list
+   that an earlier version of the page kept. */
+export function foreseeTurn({ sources }, into, { ground, site, records = [] }) {
+  if (!into.lies || records.some((one) => ANOTHER_HEAP.includes(one.entry.kind) && !(one.sent_at < Date.parse(ground.as_of)))) return "";
+  const lying = site.bays.map((bay) => {
+    const turned = (sources.find((one) => one.bay === bay.uid)?.per_cent ?? 0) / 100;
+    return [bay.lies, turned, bay === into ? 1 - turned : 0];
+  });
+  return say(`turn ${fits(lying, into.holds)}`, { bay: into.name });
 }
 
 /* The page's list may be older than what the server says is usual, or newer than what waits here. */

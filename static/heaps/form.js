@@ -6,7 +6,7 @@ import { lifting, verdict } from "./materials.js";
 import {
   chosenBay, chosenContainer, chosenFeedstock, chosenSources, showBays, showContainers, showMaterials, showSites,
 } from "./offers.js";
-import { controls, numberIn, rawFrom, readPanel, setRaw } from "./panels.js";
+import { controls, numberIn, rawFrom, readPanel, setRaw, showHalves } from "./panels.js";
 import { say } from "./words.js";
 
 export const page = { ground: null, site: null, panel: "", uid: "", correcting: null, replaces: null, touched: false, answered: new Set(), last: {} };
@@ -36,10 +36,9 @@ export function show(name) {
   for (const one of panels()) one.hidden = one.dataset.panel !== name;
   const { where, title } = panel().dataset;
   at("title").textContent = title;
-  at("where").hidden = !where;
   at("where-label").textContent = `${where || ""} `;
   at("more").open = name === "note";
-  for (const half of panel().querySelectorAll("[data-half]")) half.setAttribute("aria-pressed", "false");
+  showHalves(panel());
   page.laid?.();
   tell();
 }
@@ -50,16 +49,13 @@ export function tell() {
   const material = feedstocks.get(chosenFeedstock());
   const container = chosenContainer(page.site);
   const [load, never] = [page.panel === "dropoff", material?.acceptance === "never"];
-  const place = bay && [bay.name, ...(page.ground.sites[1] ? [page.site.name] : [])].join(", ");
-  at("where-bay").textContent = bay?.closed ? say("closed bay", { bay: place }) : place || "";
+  at("where-bay").textContent = bay?.closed ? say("closed bay", { bay: bay.name }) : bay?.name || "";
+  at("where-site").textContent = bay && page.ground.sites[1] ? page.site.name : "";
   at("verdict").hidden = !material || !panel().dataset.gate;
   at("verdict").classList.toggle("alarm", never);
   at("away")?.setAttribute("href", `/drop-off/more/#refused=${material?.key}`);
   if (material && page.judged !== material) at("verdict").replaceChildren(verdict(page.judged = material));
-  at("other-size").hidden = Boolean(container);
-  const heavy = material ? lifting(material, containerMl(container)) : "";
-  at("lift").hidden = !heavy;
-  at("lift").textContent = heavy;
+  at("lift").textContent = material ? lifting(material, containerMl(container)) : "";
   const count = panel().querySelector(`[name="half_containers"]`)?.value || "";
   at("keep").textContent = load ? loadWords(numberIn(count), { material, container, bay }) : keepWords(panel().dataset, bay);
   page.told?.(material, bay);
@@ -120,10 +116,10 @@ export function fillFrom(entry) {
   const flat = entry.kind === "turn" ? { per_cent: details.sources[0].per_cent } : details;
   const raw = rawFrom(panel(), flat);
   if (details.container_ml) {
-    raw.push(["container", details.container || ""], ["litres", String(details.container_ml / 1000)], ["donor", entry.donor]);
+    raw.push(["container", details.container || ""], ["litres", details.container_ml / 1000], ["donor", entry.donor]);
   }
   if (entry.kind === "turn") for (const { bay } of details.sources) raw.push(["source", bay]);
-  setRaw(panel(), raw.filter(([name, value], place, all) => all.findIndex((one) => one[0] === name && one[1] === value) === place));
+  setRaw(panel(), raw);
   form.elements.words.value = entry.words || "";
   tell();
 }

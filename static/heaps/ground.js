@@ -65,11 +65,10 @@ export function overlaid(ground, records) {
 }
 
 export function namesFor(ground) {
-  const bays = new Map(ground.sites.flatMap((site) => site.bays.map((bay) => [bay.uid, bay.name])));
-  const containers = new Map(ground.sites.flatMap((site) => site.containers.map((one) => [one.uid, one.name])));
+  const names = new Map(ground.sites.flatMap((site) => [...site.bays, ...site.containers].map((one) => [one.uid, one.name])));
   return {
-    bay: (uid) => bays.get(uid) || say("a bay"),
-    container: (details) => containers.get(details.container) || say("litres", { n: details.container_ml / 1000 }),
+    bay: (uid) => names.get(uid) || say("a bay"),
+    container: (details) => names.get(details.container) || say("litres", { n: details.container_ml / 1000 }),
     feedstock: (key) => feedstocks.get(key)?.short.toLowerCase() || key,
   };
 }

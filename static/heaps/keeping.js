@@ -118,7 +118,7 @@ export function startAfresh() {
   at("where").open = false;
   layOut();
   if (page.last.container === "") form.elements.litres.value = page.last.ml / 1000;
-  form.elements.half_containers.value = page.last.count ? String(page.last.count / 2) : "1";
+  form.elements.half_containers.value = page.last.count / 2 || 1;
   show(form.querySelector("[data-panel]").dataset.panel);
 }
 

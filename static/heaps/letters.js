@@ -20,7 +20,7 @@ export async function call(method, csrf, body) {
   try {
     const answer = await fetch("/sync/", {
       method, headers, body: body && JSON.stringify(body),
-      signal: stop.signal, redirect: "manual", cache: "no-store", credentials: "same-origin",
+      signal: stop.signal, redirect: "manual", cache: "no-store",
     });
     const ahead = Date.now() - Date.parse(answer.headers.get("Date")) || 0;
     const json = (answer.headers.get("Content-Type") || "").startsWith("application/json");

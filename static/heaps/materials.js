@@ -4,7 +4,6 @@ import { say } from "./words.js";
 
 const GENTLE_KG = 16;
 const HEAVY_KG = 25;
-const MOST_ML = 5000000;
 
 const plain = (text) => text.toLowerCase().normalize("NFD").replace(/[^a-z0-9 ]+/g, " ");
 
@@ -28,6 +27,6 @@ export function verdict(material) {
 /* Heavy to lift? HSE INDG143 looks closer at more than 16 kg (women) or 25 kg (men) held close to the body. */
 export function lifting(material, containerMl) {
   const kg = Math.round((containerMl * (material?.density || 0)) / 1e6);
-  if (kg < GENTLE_KG || containerMl > MOST_ML) return "";
+  if (kg < GENTLE_KG) return "";
   return say(kg < HEAVY_KG ? "heavy" : "very heavy", { kg });
 }

@@ -1,9 +1,9 @@
 /* The page for something else starts here. Its panels share one choice of materials and one of sizes. */
 import { at, pick } from "./element.js";
 import { SAID } from "./entry.js";
-import { form, layOut, page, panel, sized, stand, tell } from "./form.js";
+import { form, page, panel, sized, tell } from "./form.js";
 import { FURTHER } from "./further.js";
-import { begin, choose, switchTo } from "./opening.js";
+import { begin, choose } from "./opening.js";
 import { readPanel } from "./panels.js";
 import { say } from "./words.js";
 
@@ -46,21 +46,11 @@ function unplaced() {
   tell();
 }
 
-/* Another page may name the panel, and what was turned away (`#refused=bones`), the bay (`#test-look=<uid>`) or the site
-   (`#stock=<uid>`). */
-function startWith([name, asked]) {
-  const here = (one) => one.uid === asked;
-  const site = page.ground.sites.find((one) => here(one) || one.bays.some(here));
-  if (site) {
-    stand(page.ground, site.uid);
-    layOut(here(site) ? null : asked);
-  }
-  history.replaceState(null, "", location.pathname);
-  if (![...form.querySelectorAll("[data-button]")].some((one) => one.dataset.panel === name)) return;
-  switchTo(name);
+/* What was turned away may be named, too (`#refused=bones`). */
+page.asked = (asked, isPlace) => {
   unplaced();
-  if (asked && !site && panel().contains(at("materials"))) choose(decodeURIComponent(asked));
-}
+  if (asked && !isPlace && panel().contains(at("materials"))) choose(decodeURIComponent(asked));
+};
 
 Object.assign(SAID, FURTHER);
 at("kinds").addEventListener("click", unplaced);
@@ -70,6 +60,4 @@ at("site").addEventListener("change", unplaced);
 form.addEventListener("change", ({ target }) => {
   if (target.name === "what") form.querySelector("[data-caution]:not([hidden])")?.scrollIntoView({ block: "nearest" });
 });
-const asked = location.hash.slice(1).split("=");
 begin();
-if (asked[0] && page.site) startWith(asked);

@@ -4,11 +4,9 @@ import { bayWord, feedstocks } from "./ground.js";
 import { find } from "./materials.js";
 import { say } from "./words.js";
 
-const SHOWN = 12;
 const chosen = (id) => at(id).querySelector("input:checked")?.value;
 
 export function showSites(ground, site) {
-  at("site-field").hidden = ground.sites.length < 2;
   showOptions("site", ground.sites, site.uid);
   if (at("donor")) showOptions("donor", site.donors, at("donor").value);
 }
@@ -45,8 +43,7 @@ export function showMaterials(site, feedstock) {
 }
 
 export function showFound(typed, choose) {
-  const all = find(typed, feedstocks.values());
-  const list = (typed.trim() ? all.slice(0, SHOWN) : all).map((one) =>
+  const list = find(typed, feedstocks.values()).map((one) =>
     el("button", { type: "button", className: "button", onclick: () => choose(one.key) }, one.short));
   at("found").replaceChildren(...list);
   if (!list.length) at("found").append(el("p", {}, say("none found")));

@@ -15,7 +15,7 @@ import { say } from "./words.js";
 
 /* The form stands at once, from the page itself; what the phone's store knows follows, unless a thumb was quicker. */
 export async function begin() {
-  lay(ownGround(), [], {});
+  if (lay(ownGround(), [], {})) startWith(...location.hash.slice(1).split("="));
   /* What the phone remembers may be broken. */
   await start(loadGround(page.ground)).catch(() => page.touched || lay(ownGround(), [], {}));
   showKinds();
@@ -25,6 +25,20 @@ export async function begin() {
   sendAtGoodMoments().then(takeUp); // by now it is known who is here
   const fresh = await freshGround(page.ground);
   if (fresh) await start(fresh);
+}
+
+/* Another page may name the panel, and the bay (`#water=<uid>`) or the site (`#stock=<uid>`). */
+function startWith(name, asked) {
+  if (!form.querySelector(`[data-panel="${CSS.escape(name)}"]`)) return;
+  const here = (one) => one.uid === asked;
+  const site = page.ground.sites.find((one) => here(one) || one.bays.some(here));
+  history.replaceState(null, "", location.pathname);
+  if (site) {
+    stand(page.ground, site.uid);
+    layOut(here(site) ? null : asked);
+  }
+  switchTo(name);
+  page.asked?.(asked, site);
 }
 
 async function start(ground) {
@@ -40,10 +54,10 @@ async function start(ground) {
 function lay(ground, kept, last) {
   page.last = form.dataset.draft ? { site: last.site } : last;
   stand(overlaid(ground, kept), last.site);
-  at("missing").hidden = window.isSecureContext;
+  at("missing").hidden = isSecureContext;
   if (page.site) startAfresh();
   else complain(say("no ground"));
-  return Boolean(page.site);
+  return page.site;
 }
 
 function showKinds() {
@@ -80,7 +94,7 @@ export function choose(feedstock) {
   form.querySelector("#materials input:checked")?.focus();
 }
 
-export function switchTo(name) {
+function switchTo(name) {
   show(name);
   touched();
   at("title").focus();
@@ -93,7 +107,7 @@ form.addEventListener("input", ({ target }) => {
     stand(page.ground, target.value);
     layOut();
   }
-  if (target.name === "bay" && page.panel === "dropoff") at("where").open = false;
+  if (target.name === "bay") at("where").open = false;
   touched();
 });
 form.addEventListener("click", ({ target }) => {

@@ -148,11 +148,10 @@ export function offerAgain(epoch) {
 export function prune(now) {
   const before = now - JOURNAL_DAYS * DAY_MS;
   return within("readwrite", (at) => {
-    at("journal").getAll().onsuccess = (found) => {
-      for (const one of found.target.result) if (one.sent_at < before) at("journal").delete(one.uid);
-    };
-    at("waiting").getAll().onsuccess = (found) => {
-      for (const one of found.target.result) if (one.withdrawn < before) at("waiting").delete(one.uid);
-    };
+    for (const [name, since] of [["journal", "sent_at"], ["waiting", "withdrawn"]]) {
+      at(name).getAll().onsuccess = (found) => {
+        for (const one of found.target.result) if (one[since] < before) at(name).delete(one.uid);
+      };
+    }
   });
 }

@@ -65,7 +65,7 @@ export function rawFrom(panel, details) {
   const raw = [];
   for (const control of controls(panel)) {
     const value = details[field(control)];
-    if (value == null || raw.some(([name]) => name === control.name)) continue;
+    if (value == null) continue;
     const factor = FACTOR[control.dataset.as];
     for (const one of [value].flat()) raw.push([control.name, factor ? numberOut(one / factor) : String(one)]);
   }
@@ -87,9 +87,9 @@ export function stepOn(pressed) {
   input.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
-function showHalves(part) {
+export function showHalves(part) {
   for (const half of part.querySelectorAll("[data-half]")) {
     const value = numberIn(half.closest(".stepper").querySelector("input").value);
-    half.setAttribute("aria-pressed", String(value % 1 === 0.5));
+    half.setAttribute("aria-pressed", value % 1 === 0.5);
   }
 }

@@ -13,7 +13,7 @@ export async function showRecorded(names, correct) {
   const person = await setting("person");
   const [here, gone] = [await waiting(), (await journal()).filter((one) => one.sent_at > Date.now() - DAY_MS)];
   const all = [...here, ...gone]
-    .sort((one, other) => Boolean(other.refused) - Boolean(one.refused) || began(other) - began(one));
+    .sort((one, other) => !one.refused - !other.refused || began(other) - began(one));
   const mended = (says) => new Set(all.filter(({ refused, withdrawn }) => !refused && !withdrawn)
     .map(({ entry }) => entry.details).filter((one) => one.says === says).map((one) => one.corrects));
   const [undone, corrected] = [mended("withdraw"), mended("instead")];

@@ -9,12 +9,15 @@ from urllib.request import urlopen
 import pytest
 from playwright.sync_api import Page
 
+from heaps.science.fit import Lying, span
 from tests.browser.steps import stored
 from tests.serving import Server
 
 pytestmark = [pytest.mark.browser, pytest.mark.bare]
 
-EFFECTS = json.loads((Path(__file__).parent.parent / "vectors" / "effect.json").read_text(encoding="utf-8"))
+VECTORS = Path(__file__).parent.parent / "vectors"
+EFFECTS = json.loads((VECTORS / "effect.json").read_text(encoding="utf-8"))
+FITS = json.loads((VECTORS / "fit.json").read_text(encoding="utf-8"))
 FIGURES = ("density", "group", "moisture", "nitrogen", "ratio")
 
 RECORD = {
@@ -119,6 +122,20 @@ def test_a_uid_made_by_hand_is_one_of_version_four(bare: Page) -> None:
     pattern = r"[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}"
     assert made[0] != made[1]
     assert all(re.fullmatch(pattern, one) for one in made)
+
+
+def test_a_phone_reckons_the_same_of_whether_a_turn_fits(bare: Page) -> None:
+    def lying(one: dict[str, Any]) -> list[float]:
+        found = span(Lying(one["volume_l"], marked=one["marked"]))
+        return [found.least_l, found.most_l]
+
+    cases = [
+        ([[lying(one), one["share"], 0] for one in case["moved"]]
+         + [[lying(one), 0, 1] for one in [case["stays"]] if one], case["bay_l"])
+        for case in FITS["cases"]
+    ]  # fmt: skip
+    said = call(bare, "fit.js", "return given[0].map(([heaps, litres]) => it.fits(heaps, litres));", cases)
+    assert said == [case["expect"] for case in FITS["cases"]]
 
 
 @pytest.mark.parametrize("case", EFFECTS["cases"], ids=lambda case: case["name"])

@@ -11,7 +11,6 @@ from tests.browser.steps import (
     draft,
     open_recording,
     record_coffee,
-    setting,
     sign_in,
     stored,
     wait_until,

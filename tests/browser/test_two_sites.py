@@ -35,10 +35,12 @@ def test_a_bay_is_named_with_its_site_and_a_page_leads_to_the_right_store(
     other = add_site(server, "Hill Top", "Long heap")
     page = phone.new_page()
     sign_in(page, server)
-    expect(page.locator("#where-bay")).to_have_text("Long heap, Hill Top")
+    expect(page.locator("#where-bay")).to_have_text("Long heap")
+    expect(page.locator("#where-site")).to_have_text("Hill Top")
     page.locator("#where summary").tap()
     page.locator("#site").select_option(label="Lane Side")
-    expect(page.locator("#where-bay")).to_have_text("Bay 1, Lane Side")
+    expect(page.locator("#where-bay")).to_have_text("Bay 1")
+    expect(page.locator("#where-site")).to_have_text("Lane Side")
     page.goto(f"{server.url}/stock/")
     page.get_by_role("link", name="Count a store at Hill Top").tap()
     expect(page.locator("#title")).to_have_text("What stands in store?")
@@ -49,6 +51,25 @@ def test_a_bay_is_named_with_its_site_and_a_page_leads_to_the_right_store(
     page.locator("#keep").tap()
     wait_until(page, lambda: server.entries == 1)
     assert server.rows("select s.name from heaps_entry e join heaps_site s on s.id = e.site_id") == [("Hill Top",)]
+
+
+def test_another_page_names_the_bay_and_what_is_recorded_there(page: Page, server: Server) -> None:
+    second = page.locator("#bays input").nth(1).get_attribute("value") or ""
+    page.goto(f"{server.url}/drop-off/now/")
+    page.goto(f"{server.url}/drop-off/#water={second}")
+    expect(page.locator("#title")).to_have_text("How much water?")
+    expect(page.locator("#bays input:checked")).to_have_value(second)
+
+
+def test_a_phone_says_whether_a_turn_fits_and_nothing_once_it_knows_of_another(page: Page) -> None:
+    for fits in ("✓ It fits into Bay 2.", ""):
+        page.get_by_role("button", name="Turn", exact=True).tap()
+        page.locator("#sources label", has_text="Bay 1").tap()
+        page.locator("#where summary").tap()
+        page.locator("#bays label", has_text="Bay 2").tap()
+        expect(page.locator("#effect")).to_have_text(fits)
+        page.locator("#keep").tap()
+        page.locator("#kept", has_text="Kept on this phone").wait_for()
 
 
 def test_what_stayed_on_the_sieve_is_one_tap_after_a_harvest(page: Page, server: Server) -> None:

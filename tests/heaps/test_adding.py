@@ -10,7 +10,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from heaps import history
+from heaps import gate, history
 from heaps.board.board import _row_now
 from heaps.board.fitting import turning
 from heaps.foreseeing import forecast_all
@@ -27,6 +27,12 @@ WET_GREENS = {"feedstock": "grass-fresh", "half_containers": 40, "container_ml":
 @pytest.fixture(autouse=True)
 def fresh_board() -> None:
     _row_now.cache_clear()
+
+
+def lies_on_phones(bay: Bay) -> list[int]:
+    """The least and the most litres in a bay, as a phone is told."""
+    (site,) = gate.ground(timezone.now())["sites"]
+    return next(one["lies"] for one in site["bays"] if one["uid"] == str(bay.uid))
 
 
 @pytest.fixture
@@ -225,9 +231,12 @@ def test_whether_a_turn_fits_is_told_of_what_is_still_there(bay, second_bay, kee
     keep("dropoff", bay, timezone.now() - timedelta(days=60), feedstock="grass-fresh", half_containers=20,
          container_ml=100_000)  # fmt: skip
     (before,) = turning(second_bay, {}).sources
+    assert lies_on_phones(bay) == [600, 1000]
     list(forecast_all(timezone.now()))
     (after,) = turning(second_bay, {}).sources
+    assert lies_on_phones(bay) == pytest.approx([after.volume_l * 0.75, after.volume_l * 1.25], abs=1)
     assert before.volume_l == pytest.approx(800) and after.volume_l < 600 and not after.marked
     keep("reading", bay, timezone.now() - timedelta(hours=1), fill_per_cent=70)
     (seen,) = turning(second_bay, {}).sources
     assert seen.volume_l == pytest.approx(700) and seen.marked, "a look counts more"
+    assert lies_on_phones(bay) == [630, 770] and lies_on_phones(second_bay) == [0, 0]

@@ -13,6 +13,7 @@ from heaps.ledger import choices
 from heaps.ledger.kinds import KINDS, Harvest, Verdict
 from heaps.ledger.stages import Stage
 from heaps.science.effect import Does
+from heaps.science.fit import Fits
 from heaps.science.readiness import LOOKS, SMELLS
 from heaps.value_words import VALUE_WORDS
 
@@ -20,7 +21,7 @@ STATIC = Path(settings.BASE_DIR) / "static"
 #: What a script asks for by a name that it puts together.
 PUT_TOGETHER = {
     "heaps/drop-off.js": [f"accepted {one}" for one in ("yes", "with care", "treat first", "never")]
-    + ["ahead?", "old?", "bags"] + [f"now {does}" for does in Does if does],
+    + ["ahead?", "old?", "bags"] + [f"now {does}" for does in Does if does] + [f"turn {one}" for one in Fits],
     "heaps/more.js": ["cover on", "cover off", "soak in", "soak out", "bags in store"],
 }  # fmt: skip
 PAGES: dict[str, Callable[[], phone_words.Words]] = {

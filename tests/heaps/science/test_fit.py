@@ -1,10 +1,16 @@
 """Will it fit: volumes just after forking, and as they sink."""
 
+import json
+from pathlib import Path
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from heaps.science.fit import FLUFFED, READ, RECKONED, Fits, Lying, will_it_fit
+
+VECTORS = json.loads((Path(__file__).parents[2] / "vectors" / "fit.json").read_text(encoding="utf-8"))
 
 lying = st.builds(Lying, st.floats(0, 5_000), st.floats(0, 1), st.booleans())
 
@@ -22,6 +28,12 @@ lying = st.builds(Lying, st.floats(0, 5_000), st.floats(0, 1), st.booleans())
 )
 def test_against_the_bay_at_each_bound(volume_l: float, bay_l: float, fits: Fits) -> None:
     assert will_it_fit([Lying(volume_l)], bay_l).fits is fits
+
+
+@pytest.mark.parametrize("case", VECTORS["cases"], ids=lambda case: case["name"])
+def test_as_phones_reckon_it(case: dict[str, Any]) -> None:
+    stays = Lying(**case["stays"]) if case["stays"] else None
+    assert will_it_fit([Lying(**one) for one in case["moved"]], case["bay_l"], stays).fits == case["expect"]
 
 
 def test_two_half_year_bays_into_one_equal_bay_stand_heaped_on_the_day_and_fit_in_a_month() -> None:
