@@ -33,7 +33,7 @@ ALSO_SAID = {
     "coffee": "filter",
     "cardboard": "box parcel",
     "egg-boxes": "carton",
-    "meat-fish": "chicken bacon",
+    "meat-fish": "chicken bacon ham sausage",
     "cooked-food": "leftovers pizza soup",
     "dairy": "yoghurt butter",
     "coated-card": "magazine milk carton",

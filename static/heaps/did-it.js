@@ -41,7 +41,7 @@ async function tapped(pressed) {
       tell(pressed, say("undone now"));
       pressed.disabled = false;
     });
-    tell(pressed, `${say("kept")} ${pressed.textContent.trim()}. ${say("again then")} `, back);
+    tell(pressed, `${say("kept")} ${pressed.textContent.replace("✓", "").trim()}. ${say("again then")} `, back);
     await send(true);
   } catch (fault) {
     pressed.disabled = false;

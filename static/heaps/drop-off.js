@@ -1,6 +1,6 @@
 /* The recording page starts here. Beside what every page records it tells what a load does, and lays browns on top. */
 import { at } from "./element.js";
-import { SAID, newUid } from "./entry.js";
+import { SAID, newUid, sentence } from "./entry.js";
 import { foresee, foreseeTurn } from "./foresight.js";
 import { form, page, said } from "./form.js";
 import { feedstocks, namesFor } from "./ground.js";
@@ -24,6 +24,7 @@ page.told = (material, bay) => {
     at("top-load").textContent = say("on top", { load: brown });
     if (onTop.checked) at("keep").textContent = say("keep both", { keep: at("keep").textContent, load: brown });
   }
+  if (now.kind === "turn") at("keep").textContent = say("keep", { what: sentence({ ...now, words: "" }, namesFor(page.ground)) });
   at("effect").textContent = isLoad ? effectOf([now, ...page.beside(now)]) : now.kind === "turn" ? foreseeTurn(now.details, bay, page) : "";
 };
 

@@ -130,7 +130,7 @@ const panelFor = ({ kind, details }) =>
 
 export function emptied() {
   for (const control of controls(form)) {
-    if (control.type === "radio" || control.type === "checkbox") control.checked = false;
+    if (control.type === "radio" || control.type === "checkbox") control.checked = control.defaultChecked;
     else if (control.type !== "hidden") control.value = control.defaultValue || "";
   }
 }

@@ -34,7 +34,7 @@ def test_one_tap_keeps_the_deed_and_the_turn_it_was(page: Page, server: Server) 
     open_sign(page, "Ants")
     nothing_in(measuring.laid_out(page) | {"axe": measuring.axe_at(page, 320)})
     tap(page, "Turned and watered")
-    expect(page.locator("[role=status]:visible")).to_contain_text("Kept on this phone: ✓ Turned and watered in layers.")
+    expect(page.locator("[role=status]:visible")).to_contain_text("✓ Kept on this phone: Turned and watered in layers.")
     wait_until(page, lambda: server.entries == 2)
     rows = server.rows("select kind, details, person_id from heaps_entry order by kind desc")
     turn, sign = [(kind, json.loads(details)) for kind, details, _person in rows]

@@ -68,6 +68,7 @@ def test_a_phone_says_whether_a_turn_fits_and_nothing_once_it_knows_of_another(p
         page.locator("#where summary").tap()
         page.locator("#bays label", has_text="Bay 2").tap()
         expect(page.locator("#effect")).to_have_text(fits)
+        expect(page.locator("#keep")).to_have_text("Keep: Turned all of Bay 1 into Bay 2")
         page.locator("#keep").tap()
         page.locator("#kept", has_text="Kept on this phone").wait_for()
 
