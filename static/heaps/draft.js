@@ -2,8 +2,9 @@
 import { at } from "./element.js";
 import { form, layOut, page, panel, show, stand, tell } from "./form.js";
 import { chosenBay } from "./offers.js";
-import { begun, draftsOf, ofToday, setting, within } from "./outbox.js";
+import { setting, within } from "./outbox.js";
 import { rawOf, setRaw } from "./panels.js";
+import { begun, draftsOf, ofToday } from "./pile.js";
 
 const WAIT_MS = 500;
 const LATER_MS = 2000;

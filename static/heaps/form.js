@@ -36,6 +36,7 @@ export function show(name) {
   for (const one of panels()) one.hidden = one.dataset.panel !== name;
   const { where, title } = panel().dataset;
   at("title").textContent = title;
+  at("where").hidden = !where;
   at("where-label").textContent = `${where || ""} `;
   at("more").open = name === "note";
   showHalves(panel());
@@ -55,6 +56,7 @@ export function tell() {
   at("verdict").classList.toggle("alarm", never);
   at("away")?.setAttribute("href", `/drop-off/more/#refused=${material?.key}`);
   if (material && page.judged !== material) at("verdict").replaceChildren(verdict(page.judged = material));
+  at("other-size").hidden = container;
   at("lift").textContent = material ? lifting(material, containerMl(container)) : "";
   const count = panel().querySelector(`[name="half_containers"]`)?.value || "";
   at("keep").textContent = load ? loadWords(numberIn(count), { material, container, bay }) : keepWords(panel().dataset, bay);
@@ -133,4 +135,12 @@ export function emptied() {
     if (control.type === "radio" || control.type === "checkbox") control.checked = control.defaultChecked;
     else if (control.type !== "hidden") control.value = control.defaultValue || "";
   }
+}
+
+export function complain(text, control) {
+  at("not-kept").textContent = text;
+  at("not-kept").hidden = false;
+  control?.closest("details")?.setAttribute("open", "");
+  control?.setAttribute("aria-invalid", "true");
+  control?.focus();
 }

@@ -2,10 +2,11 @@
 import { at, button, el } from "./element.js";
 import { draftNow, draftSoon, stopDraft, takeUp } from "./draft.js";
 import { newUid, record, sentence } from "./entry.js";
-import { emptied, form, layOut, page, said, show, stand, tell } from "./form.js";
+import { complain, emptied, form, layOut, page, said, show, stand, tell } from "./form.js";
 import { feedstocks, namesFor, overlaid } from "./ground.js";
 import { chooseBay } from "./offers.js";
-import { begun, keep, marking, setting } from "./outbox.js";
+import { keep, marking, setting } from "./outbox.js";
+import { begun } from "./pile.js";
 import { question } from "./questions.js";
 import { undo } from "./recorded.js";
 import { clock, showStatus } from "./status.js";
@@ -120,14 +121,6 @@ export function startAfresh() {
   if (page.last.container === "") form.elements.litres.value = page.last.ml / 1000;
   form.elements.half_containers.value = page.last.count / 2 || 1;
   show(form.querySelector("[data-panel]").dataset.panel);
-}
-
-export function complain(text, control) {
-  at("not-kept").textContent = text;
-  at("not-kept").hidden = false;
-  control?.closest("details")?.setAttribute("open", "");
-  control?.setAttribute("aria-invalid", "true");
-  control?.focus();
 }
 
 function askFirst({ key, text, yes, no, other }) {

@@ -1,9 +1,9 @@
 /* How a page that records opens, and what happens on a tap and on a key. */
 import { at, button } from "./element.js";
 import { draftSoon, forgetDraft, takeUp } from "./draft.js";
-import { fillFrom, form, layOut, page, show, stand, tell } from "./form.js";
+import { complain, fillFrom, form, layOut, page, show, stand, tell } from "./form.js";
 import { freshGround, loadGround, namesFor, overlaid, ownGround } from "./ground.js";
-import { complain, correct, keepEntry, startAfresh } from "./keeping.js";
+import { correct, keepEntry, startAfresh } from "./keeping.js";
 import { chooseContainer, showFound } from "./offers.js";
 import { bell, journal, setting, waiting } from "./outbox.js";
 import { stepOn } from "./panels.js";

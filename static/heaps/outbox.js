@@ -7,9 +7,6 @@ const OPEN_MS = 3000;
 const AGAIN_MS = 1000;
 const JOURNAL_DAYS = 35;
 export const DAY_MS = 86400000;
-/* Each form has its own, and each person: nobody sees what somebody else began. */
-const DRAFT = document.getElementById("entry")?.dataset.draft || "draft";
-export const draftsOf = (person) => (person ? [`${DRAFT} ${person}`, DRAFT] : [DRAFT]);
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("heaps") : null;
 
 export const bell = new EventTarget();
@@ -81,20 +78,6 @@ export const putSetting = (key, value) => within("readwrite", (at) => at("settin
 function whileItWaits(at, uid, act) {
   at("waiting").get(uid).onsuccess = ({ target: { result } }) => { if (result) act(result); };
 }
-
-/* What was begun lies in a pile for a day, the latest on top. Takes one thing out, and lays on top what it is by now. */
-export function begun(at, draft, ...now) {
-  at("settings").get("person").onsuccess = ({ target: { result: person } }) => {
-    draftsOf(person).forEach((key, place) => {
-      at("settings").get(key).onsuccess = ({ target: { result } }) => {
-        const others = ofToday(result).filter((one) => one.draft !== draft);
-        at("settings").put(place ? others : [...now, ...others], key);
-      };
-    });
-  };
-}
-
-export const ofToday = (drafts) => [drafts].flat(2).filter((one) => one?.at > Date.now() - DAY_MS);
 
 /* Keeps new entries and, in the same step, whatever goes with them. */
 export function keep(records, also) {
