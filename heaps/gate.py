@@ -222,7 +222,6 @@ def _bay(bay: Bay, state: BayState, now: datetime, materials: Materials) -> Grou
         "kind": bay.kind,
         "stage": _("full") if bay.is_full else str(VALUE_WORDS["stage"][stage(state, now)]),
         "closed": state.closed_at is not None,
-        "empty": state.batch is None,
         "room": 0 if bay.is_full else _rounded(room_l(state, bay.volume_ml, now)),
         "holds": round(bay.volume_ml / 1000),
         "lies": _lies(bay, state),

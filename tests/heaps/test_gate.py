@@ -43,7 +43,7 @@ def test_a_closed_bay_says_so_and_is_not_offered(keep: Any, bay: Bay, second_bay
     found = only_site(at(5, 1))
     assert found["fed"] == str(second_bay.uid)
     assert found["bays"][0] == {
-        "uid": str(bay.uid), "name": "Bay 1", "kind": "open", "stage": "working", "closed": True, "empty": False,
+        "uid": str(bay.uid), "name": "Bay 1", "kind": "open", "stage": "working", "closed": True,
         "room": None, "sums": None, "holds": 1000, "lies": [6, 10],
     }  # fmt: skip
 
