@@ -7,7 +7,6 @@ import { rawOf, setRaw } from "./panels.js";
 import { begun, draftsOf, ofToday } from "./pile.js";
 
 const WAIT_MS = 500;
-const LATER_MS = 2000;
 let timer = 0;
 
 /* Typing on and on does not put it off. */
@@ -20,7 +19,7 @@ export function draftSoon(wait = WAIT_MS) {
 export async function draftNow(now = draft()) {
   if (!timer || !page.touched) return;
   stopDraft();
-  await within("readwrite", (at) => begun(at, now.draft, now)).catch(() => draftSoon(LATER_MS));
+  await within("readwrite", (at) => begun(at, now.draft, now)).catch(() => draftSoon(WAIT_MS * 4));
 }
 
 export function forgetDraft(mine = page.draft) {

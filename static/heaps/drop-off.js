@@ -24,8 +24,10 @@ page.told = (material, bay) => {
     at("top-load").textContent = say("on top", { load: brown });
     if (onTop.checked) at("keep").textContent = say("keep both", { keep: at("keep").textContent, load: brown });
   }
-  if (now.kind === "turn") at("keep").textContent = say("keep", { what: sentence({ ...now, words: "" }, namesFor(page.ground)) });
-  at("effect").textContent = isLoad ? effectOf([now, ...page.beside(now)]) : now.kind === "turn" ? foreseeTurn(now.details, bay, page) : "";
+  at("effect").textContent = isLoad ? effectOf([now, ...page.beside(now)]) : "";
+  if (now.kind !== "turn") return;
+  at("keep").textContent = say("keep", { what: sentence({ ...now, words: "" }, namesFor(page.ground)) });
+  at("effect").textContent = foreseeTurn(now.details, bay, page);
 };
 
 /* What is kept together with an entry, after it. */

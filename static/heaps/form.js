@@ -9,7 +9,7 @@ import {
 import { controls, numberIn, rawFrom, readPanel, setRaw, showHalves } from "./panels.js";
 import { say } from "./words.js";
 
-export const page = { ground: null, site: null, panel: "", uid: "", correcting: null, replaces: null, touched: false, answered: new Set(), last: {} };
+export const page = { ground: null, site: null, panel: "", uid: "", correcting: null, replaces: null, touched: false, last: {} };
 export const form = at("entry");
 const panels = () => form.querySelectorAll("[data-panel]");
 export const panel = () => form.querySelector(`[data-panel="${page.panel}"]`);
@@ -51,7 +51,7 @@ export function tell() {
   const container = chosenContainer(page.site);
   const [load, never] = [page.panel === "dropoff", material?.acceptance === "never"];
   at("where-bay").textContent = bay?.closed ? say("closed bay", { bay: bay.name }) : bay?.name || "";
-  at("where-site").textContent = bay && page.ground.sites[1] ? page.site.name : "";
+  at("where-site").textContent = page.ground.sites[1] ? page.site.name : "";
   at("verdict").hidden = !material || !panel().dataset.gate;
   at("verdict").classList.toggle("alarm", never);
   at("away")?.setAttribute("href", `/drop-off/more/#refused=${material?.key}`);

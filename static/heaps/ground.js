@@ -58,7 +58,7 @@ export function overlaid(ground, records) {
       if (found && kind === "reopen") site.fed = bay;
     }
     if (site.bays.find((one) => one.uid === site.fed)?.closed) {
-      site.fed = (site.bays.find((one) => !one.closed && one.kind !== "leaf") || {}).uid || null;
+      site.fed = (site.bays.find((one) => !one.closed && one.kind !== "leaf") || {}).uid;
     }
   }
   return fresh;

@@ -113,8 +113,7 @@ function leftovers() {
 
 export function startAfresh() {
   if (page.uid) emptied();
-  Object.assign(page, { uid: newUid(), draft: newUid(), correcting: null, replaces: null, touched: false });
-  page.answered.clear();
+  Object.assign(page, { uid: newUid(), draft: newUid(), correcting: null, replaces: null, touched: false, answered: new Set() });
   for (const id of ["ask", "not-kept", "draft-back", "correcting", "kept"]) at(id).hidden = true;
   at("where").open = false;
   layOut();

@@ -15,8 +15,7 @@ export async function letter(person, batch, count) {
 export async function call(method, csrf, body) {
   const stop = new AbortController();
   const late = setTimeout(() => stop.abort(), ANSWER_MS);
-  const headers = { Accept: "application/json" };
-  if (body) Object.assign(headers, { "Content-Type": "application/json", "X-CSRFToken": csrf });
+  const headers = body && { "Content-Type": "application/json", "X-CSRFToken": csrf };
   try {
     const answer = await fetch("/sync/", {
       method, headers, body: body && JSON.stringify(body),

@@ -26,7 +26,7 @@ export function verdict(material) {
 
 /* Heavy to lift? HSE INDG143 looks closer at more than 16 kg (women) or 25 kg (men) held close to the body. */
 export function lifting(material, containerMl) {
-  const kg = Math.round((containerMl * (material?.density || 0)) / 1e6);
+  const kg = Math.round((containerMl * material.density) / 1e6);
   if (kg < GENTLE_KG) return "";
   return say(kg < HEAVY_KG ? "heavy" : "very heavy", { kg });
 }

@@ -31,7 +31,7 @@ export function showContainers(site, container) {
   const other = pick("radio", "container", "", say("other size"), "", container === "" || !site.containers.length);
   at("containers").replaceChildren(...site.containers.map((one) =>
     pick("radio", "container", one.uid, one.name, "", one.uid === container)), other);
-  if (!at("containers").querySelector("input:checked")) at("containers").querySelector("input").checked = true;
+  if (chosen("containers") == null) at("containers").querySelector("input").checked = true;
 }
 
 /* The five brought most, before the way to all; one chosen from the long list takes the last place. */
@@ -51,7 +51,7 @@ export function showFound(typed, choose) {
 
 /* What the choices on the screen come to. */
 export const chosenBay = () => chosen("bays") || null;
-export const chosenFeedstock = () => chosen("materials") || null;
+export const chosenFeedstock = () => chosen("materials");
 export const chosenSources = () => [...document.querySelectorAll("#sources input:checked")].map((one) => one.value);
 
 export function chosenContainer(site) {

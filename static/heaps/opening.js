@@ -45,9 +45,8 @@ async function start(ground) {
   const [known, kept, last] = await Promise.all([ground, waiting().catch(() => []), setting("last").catch(() => null)]);
   page.ground = known;
   at("as-of").textContent = clock(known.as_of);
-  if (page.touched) return;
   /* Nothing closes under a thumb: for a form of which a part was opened, what came since waits for the next entry. */
-  if (!form.querySelector("details[open]") && !lay(known, kept, last || {})) return;
+  if (!page.touched && !form.querySelector("details[open]")) lay(known, kept, last || {});
   await takeUp();
 }
 

@@ -7,7 +7,7 @@ const OPEN_MS = 3000;
 const AGAIN_MS = 1000;
 const JOURNAL_DAYS = 35;
 export const DAY_MS = 86400000;
-const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("heaps") : null;
+const channel = globalThis.BroadcastChannel && new BroadcastChannel("heaps");
 
 export const bell = new EventTarget();
 let store = null;
@@ -17,7 +17,7 @@ if (channel) channel.onmessage = ({ data }) => bell.dispatchEvent(new Event(data
 /* Told after every change, in this tab and in the others. */
 function ring() {
   bell.dispatchEvent(new Event("change"));
-  if (channel) channel.postMessage("change");
+  channel?.postMessage("change");
 }
 
 function open() {

@@ -3,11 +3,10 @@ import { at, el } from "./element.js";
 import { setAside, setting, waiting } from "./outbox.js";
 import { things } from "./records.js";
 import { link } from "./sync.js";
-import { say } from "./words.js";
+import { lang, say } from "./words.js";
 
 export function clock(moment) {
   const when = new Date(moment);
-  const { lang } = document.documentElement;
   const time = when.toLocaleTimeString(lang, { hour: "2-digit", minute: "2-digit" });
   if (when.toDateString() === new Date().toDateString()) return time;
   const year = when.getFullYear() === new Date().getFullYear() ? undefined : "numeric";

@@ -1,5 +1,5 @@
 /* What is said here stands in the page, in the reader's language (heaps/phone_words.py). Gaps like {bay} are filled in. */
-const { lang } = document.documentElement;
+export const { lang } = document.documentElement;
 const told = JSON.parse(document.getElementById("words")?.textContent || "{}");
 
 /* Of several forms the one for the number in the gap {n}. */
