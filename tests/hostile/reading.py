@@ -90,8 +90,8 @@ class Read(HTMLParser):
     def _look_at_mark(self, tag: str, name: str, value: str | None) -> None:
         if RUNNING.fullmatch(name) or RUNS in name or not re.fullmatch(r"[a-z][a-z:-]*[0-9]*", name):
             self.wrong.append(f"<{tag} {name}={value}>"[:200])
-        if (tag, name) == ("img", "src") and (value or "").startswith("data:image/"):
-            return  # a code to scan: what is in a picture's own markup never runs
+        if (tag, name) in (("img", "src"), ("link", "href")) and (value or "").startswith("data:image/"):
+            return  # a code to scan, the page's icon: what is in a picture's own markup never runs
         if name in ADDRESSES and not re.match(r"(/(?![/\\])|#|\?|$)", value or ""):
             self.wrong.append(f"an address that leads away: <{tag} {name}={value}>"[:200])
 
