@@ -52,11 +52,9 @@ def test_a_world_comes_back_as_it_was_written(tmp_path: Path) -> None:
     ],
 )
 def test_a_line_that_cannot_be_read_is_named(tmp_path: Path, file: str, line: str, says: str) -> None:
-    kept, came = world()
-    write(Records(kept), tmp_path / "world", came, tmp_path / "answers.csv")
-    number = _added(tmp_path / "world" / file, line)
+    number = _added(_written(tmp_path) / file, line)
     with pytest.raises(Unreadable, match=f"^{file}, line {number}: {says}"):
-        read(tmp_path / "world")
+        read(tmp_path)
 
 
 @pytest.mark.parametrize(
@@ -68,29 +66,23 @@ def test_a_line_that_cannot_be_read_is_named(tmp_path: Path, file: str, line: st
     ],
 )
 def test_heaps_that_do_not_go_together_are_named(tmp_path: Path, file: str, line: str, says: str) -> None:
-    kept, came = world()
-    write(Records(kept), tmp_path / "world", came, tmp_path / "answers.csv")
-    _added(tmp_path / "world" / file, line)
+    _added(_written(tmp_path) / file, line)
     with pytest.raises(Unreadable, match=f"heaps.csv {says}"):
-        read(tmp_path / "world")
+        read(tmp_path)
 
 
 def test_a_column_that_is_not_there_is_named(tmp_path: Path) -> None:
-    kept, came = world()
-    write(Records(kept), tmp_path / "world", came, tmp_path / "answers.csv")
-    file = tmp_path / "world" / "loads.csv"
+    file = _written(tmp_path) / "loads.csv"
     file.write_text(file.read_text(encoding="utf-8").replace("litres", "liters", 1), encoding="utf-8")
     with pytest.raises(Unreadable, match=r"loads\.csv: its first line lacks 'litres'"):
-        read(tmp_path / "world")
+        read(tmp_path)
 
 
 def test_tables_that_went_through_a_spreadsheet_are_read_as_before(tmp_path: Path) -> None:
-    kept, came = world()
-    write(Records(kept), tmp_path / "world", came, tmp_path / "answers.csv")
-    for file in (tmp_path / "world").glob("*.csv"):
+    for file in _written(tmp_path).glob("*.csv"):
         rows = file.read_text(encoding="utf-8").splitlines()
         file.write_bytes(("\ufeff" + "\r\n".join(row.replace(",", " , ") for row in [*rows, ""])).encode())
-    assert read(tmp_path / "world").heaps == kept
+    assert read(tmp_path).heaps == world()[0]
 
 
 def test_where_nobody_said_when_it_was_ready_its_bags_teach(tmp_path: Path) -> None:
@@ -105,6 +97,12 @@ def test_where_nobody_said_when_it_was_ready_its_bags_teach(tmp_path: Path) -> N
     assert after.foretell(heap).days == before.foretell(heap).days
     (scored_bags, *_) = scored(lines(seen, {}, all_are_asked=False), came)
     assert scored_bags.heaps == 1 and scored_bags.date is None
+
+
+def _written(folder: Path) -> Path:
+    """A world without harvests, in a folder."""
+    write(Records(world()[0]), folder, {}, folder.with_suffix(".answers"))
+    return folder
 
 
 def _added(file: Path, line: str) -> int:
