@@ -9,7 +9,7 @@ import tempfile
 import threading
 import time
 import uuid
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -28,6 +28,15 @@ from tests.serving import GROUND, Server, free_port, make_database
 AT_ONCE = 2
 WARM = 150
 MOST_MORE_MB = 50
+#: So many bodies speak of one site: each entry is late, and a late one is carried in with all that came after it there.
+OF_A_SITE = 100
+SITES = """
+for name in map(str, range({sites})):
+    further = Site.objects.create(name=name)
+    for bay in site.bays.all():
+        sizes = dict(length_cm=bay.length_cm, width_cm=bay.width_cm, height_cm=bay.height_cm)
+        Bay.objects.create(site=further, name=bay.name, position=bay.position, kind=bay.kind, **sizes)
+"""
 #: Raises when the stored totals differ from the ledger.
 NO_DRIFT = """
 import django; django.setup()
@@ -77,7 +86,7 @@ def fuzz(bodies: int, seed: int, keep: Path) -> Found:
     """Send so many bodies, several at once, and look at the ledger at the end. Nothing here is about the disk."""
     found = Found(seed, bodies)
     with tempfile.TemporaryDirectory(prefix="heaps-fuzz-", dir=MEMORY if MEMORY.is_dir() else None) as folder:
-        database = make_database(Path(folder) / "fuzz.sqlite3", GROUND)
+        database = make_database(Path(folder) / "fuzz.sqlite3", GROUND + SITES.format(sites=bodies // OF_A_SITE))
         server = Server(database, free_port())
         try:
             server.start()
@@ -95,7 +104,7 @@ class Fuzzing:
 
     def __init__(self, server: Server, found: Found, keep: Path) -> None:
         self.server, self.found, self.keep = server, found, keep
-        self.ground = ground_of(server)
+        self.grounds = grounds_of(server)
         self.numbers = iter(range(found.bodies))
         self.lock = threading.Lock()
 
@@ -111,7 +120,7 @@ class Fuzzing:
     def _send_some(self) -> None:
         sender = Sender(self.server.port, "ada")
         while (number := self._next()) is not None:
-            body = body_of(self.found.seed, number, self.ground)
+            body = body_of(self.found.seed, number, self.grounds[number // OF_A_SITE])
             with self._kept(number, body):
                 self._send(sender, body)
 
@@ -167,12 +176,20 @@ class Fuzzing:
         self.found.most_mb = server_mb(self.server, most=True)
 
 
-def ground_of(server: Server) -> Ground:
-    """Whose letters, and where."""
-    dashed = lambda rows: tuple(str(uuid.UUID(row[0])) for row in rows)  # noqa: E731 - two words, used below
-    (person,) = dashed(server.rows("select uid from members_member where username = 'ada'"))
-    (site,) = dashed(server.rows("select uid from heaps_site"))
-    return Ground(person, site, dashed(server.rows("select uid from heaps_bay")))
+def grounds_of(server: Server) -> list[Ground]:
+    """Whose letters, and where: one for each site."""
+    ((ada,),) = server.rows("select uid from members_member where username = 'ada'")
+    bays = defaultdict(list)
+    for site, bay in server.rows(
+        "select s.uid, b.uid from heaps_site s join heaps_bay b on s.id = site_id order by s.id"
+    ):
+        bays[dashed(site)].append(dashed(bay))
+    return [Ground(dashed(ada), site, tuple(those)) for site, those in bays.items()]
+
+
+def dashed(stored: str) -> str:
+    """A number as phones write it."""
+    return str(uuid.UUID(stored))
 
 
 def is_uid(text: object) -> bool:
