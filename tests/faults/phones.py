@@ -44,17 +44,18 @@ class Phone:
         self.network.release(self.line)
         self.context.clear_cookies()
         self.person, self.cookie = None, ""
-        self.set_clock(0)
-        for tab in range(len(self.tabs)):
-            if not self.rested:
+        if not self.rested:
+            self.set_clock(0)
+            for tab in range(len(self.tabs)):
                 self.open(tab)
         self.rested = False
         self.ask(0, "light.forget()")
 
     def rest(self) -> None:
-        """Each tab sends once more, and so forgets its pauses: then it is as if opened just now, and need not be."""
-        for tab in range(len(self.tabs)):
-            self.rested = not self.send(tab)["trouble"]
+        """The first tab has just sent, now the others do. Who did so without trouble has forgotten its pauses, and so
+        is as if opened just now, and need not be."""
+        seen = [self.seen(), *(self.send(tab) for tab in range(1, len(self.tabs)))]
+        self.rested = not any(one["trouble"] for one in seen)
 
     def open(self, tab: int) -> None:
         """Open a tab anew. What it was doing is cut off."""

@@ -127,15 +127,12 @@ class Play:
     def _drain(self) -> None:
         """Each person whose entries wait on a phone signs in there; whoever cannot any more has them handed in."""
         for phone in self.stage.phones:
+            seen = phone.send(0)
             for _ in range(ROUNDS):
-                seen = phone.send(0)
-                owners = dict.fromkeys(one.get("person") for one in open_of(seen["waiting"]))
-                if not owners:
-                    break
-                for owner in owners:
-                    self._send_as(phone, owner)
+                for owner in dict.fromkeys(one.get("person") for one in open_of(seen["waiting"])):
+                    seen = self._send_as(phone, owner)
 
-    def _send_as(self, phone: Phone, owner: str | None) -> None:
+    def _send_as(self, phone: Phone, owner: str | None) -> dict[str, Any]:
         person = owner or COORDINATOR
         self.stage.world.end_session(phone.cookie)
         self.sign_in(phone, person)
@@ -145,6 +142,7 @@ class Play:
         elif seen["unclaimed"]:
             seen = phone.do(0, "claim", True)
         self.look(phone, seen)
+        return seen
 
 
 def open_of(waiting: list[dict[str, Any]]) -> list[dict[str, Any]]:
