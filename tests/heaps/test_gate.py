@@ -91,8 +91,8 @@ def test_who_gives_is_offered_by_organisation_or_kind_and_no_contact_leaves(
     site: Site, at: At, client_of: Callable[..., Client]
 ) -> None:
     assert only_site(at(5, 1))["donors"] == []
-    here = Donor.objects.create(kind="stable", organisation="Hobb Stables", contact="Wilhelmina 0777", site=site)
-    everywhere = Donor.objects.create(kind="households", contact="Wilhelmina 0777")
+    here = Donor.objects.create(kind="stable", organisation="Hobb Stables", contact="Wilhelmina 07 77", site=site)
+    everywhere = Donor.objects.create(kind="households", contact="Wilhelmina 07 77")
     Donor.objects.create(kind="cafe", organisation="Shut Cup", gives=False)
     Donor.objects.create(kind="cafe", organisation="Far Cup", site=Site.objects.create(name="Far"))
     far, lane_side = gate.ground(at(5, 1))["sites"]
@@ -104,7 +104,7 @@ def test_who_gives_is_offered_by_organisation_or_kind_and_no_contact_leaves(
     assert [one["name"] for one in far["donors"]] == ["Nobody else", "Far Cup", "households"]
     for where in ("/drop-off/", "/drop-off/now/"):
         told = client_of(None).get(where).content.decode()
-        assert "Hobb Stables" in told and "Wilhelmina" not in told and "0777" not in told
+        assert "Hobb Stables" in told and "Wilhelmina" not in told and "07 77" not in told
 
 
 def test_as_many_bays_as_you_like_take_no_more_queries(
