@@ -84,21 +84,27 @@ class Desk:
         )
 
     @cached_property
+    def received(self) -> str:
+        """When it all arrived, in ISO 8601."""
+        return self.sending.received_at.isoformat()
+
+    @cached_property
     def care(self) -> Care:
         """What the sender looks after: few entries ask for it."""
         return care_of(self.sending.person)
 
     def judge(self, wired: wire.Wired, raw: object) -> Receipt:
         """The receipt of one entry; it is laid ready to be stored if it gets in."""
+        held = self.held.get(wired.uid)
         if fingerprint := self.fingerprints.get(wired.uid):
-            if fingerprint == wired.fingerprint or self.held.get(wired.uid) == "placed":
+            if fingerprint == wired.fingerprint or held == "placed":
                 return Receipt(wired.uid, "known")
             return Receipt(
                 wired.uid,
                 "refused",
                 _("Another entry with this number is already here. Please record this one again."),
             )
-        if self.sending.handed_in or self.held.get(wired.uid) in ("waiting", "left out"):
+        if self.sending.handed_in or held in ("waiting", "left out"):
             return self._lay_aside(wired, raw)
         if reason := self._forbidden(wired):
             return Receipt(wired.uid, "refused", reason)
@@ -152,8 +158,9 @@ class Desk:
         site = self.sites.get(wired.site)
         if site is None:
             return gettext_noop("This site is not known here.")
-        if any(uid not in self.bays or self.bays[uid].site_id != site.pk for uid in wired.bays):
-            return gettext_noop("One of its bays is not known at that site.")
+        for uid in wired.bays:
+            if uid not in self.bays or self.bays[uid].site_id != site.pk:
+                return gettext_noop("One of its bays is not known at that site.")
         return ""
 
     def _pointless(self, wired: wire.Wired) -> str:
@@ -191,16 +198,19 @@ class Desk:
         sending, donor, by_others = self.sending, self._donor(wired), self.sending.recorded_by
         site, bay = self.sites[wired.site], self.bays.get(wired.bay or "")
         at = wire.effective_at(wired, sending.sent_at, sending.received_at)
+        effective = wired.occurred if at is wired.occurred_at else at.isoformat()
         return Fresh(
             uid=wired.number,
             kind=wired.kind,
             site_id=site.pk,
             bay_id=bay.pk if bay else None,
-            occurred_at=wired.occurred_at,
+            occurred=wired.occurred,
             effective_at=at,
-            received_at=sending.received_at,
+            effective=effective,
+            received=self.received,
             by_hand=wired.by_hand,
             details=wired.details,
+            written=wired.written,
             corrects=uuid.UUID(wired.what.corrects) if isinstance(wired.what, Correction) else None,
             fingerprint=wired.fingerprint,
             chain="",

@@ -1,6 +1,5 @@
 """Who gives: what each gave so far, and what came in within a year by kind of giver."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -12,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from heaps import history, ledger
 from heaps.ledger.amounts import RETURNED
-from heaps.ledger.contents import load_of
+from heaps.ledger.contents import tipped
 from heaps.ledger.kinds import Dropoff
 from heaps.models import DayTotal, Donor, Entry, known_materials
 from heaps.science.materials import Materials
@@ -159,10 +158,8 @@ def _standing(rows: QuerySet[Entry]) -> Iterator[tuple[Entry, ledger.Entry, Drop
 
 def _grams(what: Dropoff, at: datetime, materials: Materials) -> dict[str, int]:
     """Wet grams by basis."""
-    grams: dict[str, int] = defaultdict(int)
-    for key, load in load_of(what, at, materials).items():
-        grams[key.partition("/")[2]] += load.wet_g
-    return grams
+    basis, load = tipped(what, at, materials)
+    return {basis: load.wet_g}
 
 
 def _heaviest_first(sums: Iterable[Given]) -> list[Given]:

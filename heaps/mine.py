@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from heaps import history, ledger
 from heaps.ledger.amounts import RETURNED
-from heaps.ledger.contents import load_of
+from heaps.ledger.contents import tipped
 from heaps.ledger.kinds import Dropoff, Hours
 from heaps.models import Bay, Entry, Site, known_materials
 from heaps.tracing import follow
@@ -91,10 +91,10 @@ def _brought(loads: Iterable[ledger.Entry]) -> tuple[Brought, ...]:
     sums: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     for entry in loads:
         if isinstance(what := entry.what, Dropoff):
-            ((key, load),) = load_of(what, entry.at, materials).items()
+            basis, load = tipped(what, entry.at, materials)
             of = sums[what.feedstock]
             of["loads"] += 1
-            of[f"{key.partition('/')[2]}_g"] += load.wet_g
+            of[f"{basis}_g"] += load.wet_g
     found = [Brought(_(materials[key].short), **of) for key, of in sums.items()]
     return tuple(sorted(found, key=lambda one: (-one.weighed_g - one.estimated_g, one.material)))
 

@@ -8,13 +8,12 @@ import hashlib
 import uuid
 from collections.abc import Sequence
 from dataclasses import replace
-from operator import attrgetter
 
 from django.db import transaction
 
 from heaps import doubts, history, ledger, parking, wire
 from heaps.desk import Desk, Receipt, Sending
-from heaps.models import COLUMNS, Entry, Fresh, Ledger, known_materials, many
+from heaps.models import COLUMNS, Entry, Ledger, as_stored, known_materials, many
 from heaps.science.materials import Materials
 from heaps.wording import refused
 from members.models import Member
@@ -87,8 +86,8 @@ def _append(desk: Desk, lock: Ledger, materials: Materials) -> None:
     sending, rows = desk.sending, [row for _wired, row in desk.taken]
     near = doubts.near(rows)
     for row in rows:
-        row.chain = lock.chain = link(lock.chain, row)
-    many.insert(Entry, COLUMNS, map(attrgetter(*COLUMNS), rows))
+        row.chain = lock.chain = _linked(lock.chain, row.fingerprint, row.effective, row.received)
+    many.insert(Entry, COLUMNS, map(as_stored, rows))
     many.put(Ledger, "chain", [(lock.pk, lock.chain)], counted="entries", more=len(rows))
     answers = history.answers_to({row.corrects or row.uid for row in rows if desk.is_spoken_of(row)})
     history.carry_forward(rows, answers, materials)
@@ -101,7 +100,11 @@ def _append(desk: Desk, lock: Ledger, materials: Materials) -> None:
     doubts.ask(rows, near, answers, odd_dates, materials)
 
 
-def link(chain: str, row: Entry | Fresh) -> str:
-    """The chain's next value: what came before, what was recorded, and when it counts."""
-    said = f"{chain} {row.fingerprint} {row.effective_at.isoformat()} {row.received_at.isoformat()}"
-    return hashlib.sha256(said.encode()).hexdigest()
+def link(chain: str, row: Entry) -> str:
+    """The chain's value at a stored row, after `chain`."""
+    return _linked(chain, row.fingerprint, row.effective_at.isoformat(), row.received_at.isoformat())
+
+
+def _linked(chain: str, fingerprint: str, effective: str, received: str) -> str:
+    """The chain's next value: what came before, what was recorded, when it counts and when it came, in ISO 8601."""
+    return hashlib.sha256(f"{chain} {fingerprint} {effective} {received}".encode()).hexdigest()

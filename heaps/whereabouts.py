@@ -8,7 +8,7 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from heaps import history, ledger
-from heaps.ledger.contents import load_of
+from heaps.ledger.contents import tipped
 from heaps.ledger.kinds import Collection, Dropoff, Harvest, TipOut, Turn
 from heaps.models import Bay, BeanTest, Donor, Entry, Site, known_materials
 from heaps.tracing import Stay, follow
@@ -123,10 +123,9 @@ def _load(entry: ledger.Entry, names: dict[str, str], site: Site) -> Load | None
     if not isinstance(entry.what, Dropoff):
         return None
     materials = known_materials()
-    ((key, load),) = load_of(entry.what, entry.at, materials).items()
-    feedstock, basis = key.split("/")
+    basis, load = tipped(entry.what, entry.at, materials)
     bay = names[entry.bay or ""]
-    return Load(_(materials[feedstock].short), load.volume_ml, load.wet_g, basis, bay, site.day_of(entry.at))
+    return Load(_(materials[entry.what.feedstock].short), load.volume_ml, load.wet_g, basis, bay, site.day_of(entry.at))
 
 
 def _lay(stay: Stay, names: dict[str, str], site: Site) -> Lay:

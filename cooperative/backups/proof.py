@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 from heaps import history
 from heaps.models import Bay, Entry, Ledger, Site
 from heaps.sync import link
-from heaps.wire import fingerprint_of
+from heaps.wire import fingerprint_of, in_one_form
 
 TABLES = {
     "sqlite": "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'",
@@ -116,9 +116,9 @@ def _ledger_faults() -> list[str]:
     sites, bays = (dict(model._default_manager.values_list("pk", "uid")) for model in (Site, Bay))
     rows: QuerySet[Any, Any] = Entry.objects.order_by("pk").values_list(*TOLD, named=True)
     for row in rows.iterator(chunk_size=2_000):
-        bay = str(bays[row.bay_id]) if row.bay_id else None
-        moment = row.occurred_at.isoformat()
-        said = fingerprint_of(str(row.uid), row.kind, str(sites[row.site_id]), bay, moment, row.by_hand, row.details)
+        where = str(sites[row.site_id]), str(bays[row.bay_id]) if row.bay_id else None
+        moment, details = row.occurred_at.isoformat(), in_one_form(row.details)
+        said = fingerprint_of(str(row.uid), row.kind, where, moment, row.by_hand, details)
         chain, count = link(chain, row), count + 1
         if said != row.fingerprint:
             return [f"Entry {row.uid} is not what was recorded."]

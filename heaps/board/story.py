@@ -15,7 +15,7 @@ from heaps.board.happened import line_of
 from heaps.board.warmth import Chart, chart_of
 from heaps.foretold import Foretold, foretold_of
 from heaps.ledger.amounts import RETURNED
-from heaps.ledger.contents import load_of
+from heaps.ledger.contents import tipped
 from heaps.ledger.heap import Batch
 from heaps.ledger.kinds import Dropoff, Reading, Turn
 from heaps.lineage import entries_of
@@ -202,11 +202,10 @@ def _by_day(
     days: dict[date, dict[tuple[str, str], tuple[tuple[str, ...], ledger.Load]]] = {}
     for entry in entries:
         if isinstance(entry.what, Dropoff):
-            ((key, load),) = load_of(entry.what, entry.at, materials).items()
-            feedstock, basis = key.split("/")
-            sums = days.setdefault(facts.day_of(entry.at), {})
-            uids, summed = sums.get((feedstock, basis), ((), ledger.Load(0, 0)))
-            sums[(feedstock, basis)] = ((*uids, entry.uid), summed + load)
+            basis, load = tipped(entry.what, entry.at, materials)
+            sums, key = days.setdefault(facts.day_of(entry.at), {}), (entry.what.feedstock, basis)
+            uids, summed = sums.get(key, ((), ledger.Load(0, 0)))
+            sums[key] = ((*uids, entry.uid), summed + load)
     return tuple(
         (on, tuple(_day_load(key, *found, materials) for key, found in days[on].items())) for on in sorted(days)[::-1]
     )

@@ -37,7 +37,7 @@ current_states = bays.current_states
 def carry_forward(rows: Sequence[Fresh], answers: Answers, materials: Materials) -> None:
     """Bring states and totals up to date with `rows`, which have just been stored, and `answers`, all corrections of
     what they are or correct."""
-    changes = changes_of(rows, answers)
+    changes = changes_of(rows, answers) if answers else [Change(row, None, row.told) for row in rows]
     if not changes:
         return
     totals.add(changes, materials)

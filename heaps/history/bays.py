@@ -101,8 +101,9 @@ def _forward(changes: Sequence[Change], kept: Mapping[str, Kept], materials: Mat
         return None
     walk = Walk({uid: ledger.from_plain(one.state) for uid, one in kept.items() if one.stored_id}, materials)
     for key, entry in entries:
-        if any(_upto(walk.states.get(bay)) >= key for bay in entry.bays):
-            return None
+        for bay in entry.bays:
+            if (state := walk.states.get(bay)) and state.upto and state.upto >= key:
+                return None
         walk.past(entry)
     return walk
 

@@ -2,9 +2,10 @@
 
 import uuid
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from itertools import islice
+from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -19,8 +20,7 @@ UNTOLD = ("occurred_at", "by_hand", "fingerprint", "chain", "device", "words")
 Answers = dict[uuid.UUID | None, list[Entry]]  # corrections by the number of the entry that they correct
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(NamedTuple):
     """What an original row said until now, and what it says from now on; None is nothing."""
 
     row: Entry | Fresh

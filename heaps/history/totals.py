@@ -8,7 +8,7 @@ from typing import Any
 from heaps import ledger
 from heaps.history.rows import Change
 from heaps.ledger.kinds import Dropoff
-from heaps.models import Attendance, Bay, Container, DayTotal, Fresh, Site, Use, many
+from heaps.models import Attendance, Bay, Container, DayTotal, Entry, Fresh, Site, Use, many
 from heaps.science.materials import Materials
 
 DayKey = tuple[int, int | None, date, str, str, str]  # site, bay, day, what, detail, basis
@@ -78,17 +78,17 @@ def _sums(
     days: dict[DayKey, list[Numbers]] = defaultdict(list)
     uses: dict[UseKey, int] = defaultdict(int)
     there: dict[MonthKey, int] = defaultdict(int)  # by day
-    for change, entry, sign in _signed(changes):
-        site_id = change.row.site_id
+    for row, entry, sign in _signed(changes):
+        site_id, what = row.site_id, entry.what
         day = sites[site_id].day_of(entry.at)
         if counted := ledger.amount_of(entry, after if sign > 0 else before):
             heading, amount = counted
             key = (site_id, bay_ids.get(entry.bay or ""), day, *heading)
             days[key].append(amount if sign > 0 else -amount)
-        if isinstance(entry.what, Dropoff):
-            uses[(site_id, entry.what.feedstock, container_ids.get((site_id, entry.what.container or "")))] += sign
-        if change.row.person_id:
-            there[(site_id, day, change.row.person_id)] += sign
+        if isinstance(what, Dropoff):
+            uses[(site_id, what.feedstock, container_ids.get((site_id, what.container or "")))] += sign
+        if row.person_id:
+            there[(site_id, day, row.person_id)] += sign
     months: dict[MonthKey, int] = defaultdict(int)
     for (site_id, day, person_id), count in there.items():
         months[(site_id, day.replace(day=1), person_id)] += count
@@ -122,12 +122,12 @@ def _bay_numbers(changes: Sequence[Change]) -> dict[str, int]:
     return numbers
 
 
-def _signed(changes: Iterable[Change]) -> Iterable[tuple[Change, ledger.Entry, int]]:
-    for change in changes:
-        if change.before:
-            yield change, change.before, -1
-        if change.after:
-            yield change, change.after, 1
+def _signed(changes: Iterable[Change]) -> Iterable[tuple[Entry | Fresh, ledger.Entry, int]]:
+    for row, before, after in changes:
+        if before:
+            yield row, before, -1
+        if after:
+            yield row, after, 1
 
 
 def _add(model: Any, key: Sequence[str], counts: Sequence[str], sums: Mapping[Any, Sequence[int]]) -> None:

@@ -12,7 +12,7 @@ def content_of(entry: Entry, materials: Materials) -> Content:
     """What an entry brought in as content: nothing, but of a drop-off or an opening."""
     what, content = entry.what, Content()
     if isinstance(what, Dropoff):
-        return load_of(what, entry.at, materials)
+        return Content([load_of(what, entry.at, materials)])
     if isinstance(what, Opening):
         for feedstock, per_cent in what.make_up:
             volume_ml = what.volume_ml * per_cent // 100
@@ -21,10 +21,10 @@ def content_of(entry: Entry, materials: Materials) -> Content:
     return content
 
 
-def load_of(what: Dropoff, at: datetime, materials: Materials) -> Content:
-    """A drop-off as content. What was weighed is kept apart from what was estimated."""
+def load_of(what: Dropoff, at: datetime, materials: Materials) -> tuple[str, Load]:
+    """A drop-off, and under what it stands in a content: what was weighed is kept apart from what was estimated."""
     basis, load = tipped(what, at, materials)
-    return {f"{what.feedstock}/{basis}": load}
+    return f"{what.feedstock}/{basis}", load
 
 
 def tipped(what: Dropoff, at: datetime, materials: Materials) -> tuple[str, Load]:

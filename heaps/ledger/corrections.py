@@ -1,7 +1,6 @@
 """Entries as their corrections leave them."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from typing import cast
 
 from heaps.ledger.kinds import Correction, Entry
@@ -36,7 +35,7 @@ def corrected_by(entry: Entry, answers: Sequence[Entry]) -> Entry | None:
     changes = [one for one in telling if one.says != "stands"]
     stands = bool(telling) and telling[-1].says == "stands"
     if not changes:
-        return replace(entry, stands=stands)
+        return entry._replace(stands=stands)
     if changes[-1].what is None:
         return None
-    return replace(entry, bay=changes[-1].bay, at=changes[-1].at or entry.at, what=changes[-1].what, stands=stands)
+    return entry._replace(bay=changes[-1].bay, at=changes[-1].at or entry.at, what=changes[-1].what, stands=stands)

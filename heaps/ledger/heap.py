@@ -1,9 +1,9 @@
 """What lies in a bay: loads, the batch they make, and the bay's state. Plain values that go to JSON and back."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 Key = tuple[datetime, int, str]
 #: More would be too thin to be seen; the lowest two become one.
@@ -11,14 +11,13 @@ MOST_LAYERS = 24
 Content = dict[str, "Load"]  # "feedstock/basis" -> load; basis is weighed, estimated or opening
 
 
-@dataclass(frozen=True)
-class Load:
+class Load(NamedTuple):
     """So much of one feedstock: grams wet and millilitres as tipped."""
 
     wet_g: int
     volume_ml: int
 
-    def __add__(self, other: "Load") -> "Load":
+    def __add__(self, other: "Load") -> "Load":  # type: ignore[override]  # loads add up
         return Load(self.wet_g + other.wet_g, self.volume_ml + other.volume_ml)
 
     def __sub__(self, other: "Load") -> "Load":
@@ -48,8 +47,7 @@ class Mark:
     air_tenths_c: int | None = None
 
 
-@dataclass(frozen=True)
-class Layer:
+class Layer(NamedTuple):
     """What was tipped on after what lies below: millilitres as tipped. Without a feedstock it is mixed matter."""
 
     feedstock: str | None
@@ -121,8 +119,7 @@ class Remark:
     at: datetime
 
 
-@dataclass(frozen=True)
-class BayState:
+class BayState(NamedTuple):
     """A bay at one moment: its batch if it is not empty, whether it is closed, and up to which entry this holds."""
 
     batch: Batch | None = None
@@ -138,8 +135,8 @@ def added(content: Content, key: str, load: Load) -> Content:
 
 def together(contents: Iterable[Content]) -> Content:
     """Several contents as one."""
-    rest = iter(contents)
-    sums = dict(next(rest, {}))
+    first, *rest = contents
+    sums = first.copy()
     for content in rest:
         for key, load in content.items():
             sums[key] = sums[key] + load if key in sums else load
@@ -157,13 +154,13 @@ def split(content: Content, per_cent: int) -> tuple[Content, Content]:
     )
 
 
-def laid_on(layers: tuple[Layer, ...], new: Layer) -> tuple[Layer, ...]:
+def laid_on(layers: tuple[Layer, ...], feedstock: str | None, volume_ml: int) -> tuple[Layer, ...]:
     """The layers with one more on top. More of the same makes the top one thicker."""
-    if layers and layers[-1].feedstock == new.feedstock:
-        return (*layers[:-1], Layer(new.feedstock, layers[-1].volume_ml + new.volume_ml))
+    if layers and layers[-1].feedstock == feedstock:
+        return (*layers[:-1], Layer(feedstock, layers[-1].volume_ml + volume_ml))
     if len(layers) < MOST_LAYERS:
-        return (*layers, new)
-    return (mixed(layers[:2]), *layers[2:], new)
+        return (*layers, Layer(feedstock, volume_ml))
+    return (mixed(layers[:2]), *layers[2:], Layer(feedstock, volume_ml))
 
 
 def mixed(layers: Iterable[Layer]) -> Layer:
@@ -173,7 +170,7 @@ def mixed(layers: Iterable[Layer]) -> Layer:
 
 def thinner(layers: tuple[Layer, ...], per_cent: int) -> tuple[Layer, ...]:
     """What stays of the layers when a share of the heap is taken. A heap is taken as one: each gives its part."""
-    left = (replace(layer, volume_ml=layer.volume_ml - layer.volume_ml * per_cent // 100) for layer in layers)
+    left = (Layer(feedstock, volume_ml - volume_ml * per_cent // 100) for feedstock, volume_ml in layers)
     return tuple(layer for layer in left if layer.volume_ml)
 
 
@@ -192,9 +189,11 @@ def _plain(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, dict):
         return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, (Load, Layer, BayState)):
+        return {name: _plain(one) for name, one in zip(value._fields, value, strict=True)}
     if isinstance(value, tuple):
         return [_plain(one) for one in value]
-    return {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+    return {name: _plain(one) for name, one in vars(value).items()}
 
 
 def from_plain(raw: dict[str, Any]) -> BayState:

@@ -6,7 +6,7 @@ An entry never names a batch. Phones know bays and times; replay finds the batch
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 from heaps.ledger.checks import maybe_several, maybe_special, maybe_whole, maybe_word, special, whole, word
 from heaps.ledger.choices import PLACES, SQUEEZES
@@ -214,8 +214,7 @@ NEEDS_BAY = frozenset(KINDS) - {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(NamedTuple):
     """One fact of the ledger. `at` is its effective time; `bay` is a bay's uid, or None where no bay is meant."""
 
     uid: str
@@ -233,6 +232,6 @@ class Entry:
     def bays(self) -> tuple[str, ...]:
         """Every bay the entry touches."""
         own = (self.bay,) if self.bay else ()
-        if not isinstance(self.what, Turn):
-            return own
-        return tuple(dict.fromkeys((*(share.bay for share in self.what.sources), *own)))
+        if isinstance(self.what, Turn):
+            return tuple(dict.fromkeys((*(share.bay for share in self.what.sources), *own)))
+        return own

@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import cast
 
@@ -15,8 +15,7 @@ from heaps.ledger.heap import (
     Ancestor,
     Batch,
     BayState,
-    Content,
-    Layer,
+    Load,
     Mark,
     Remark,
     Unturned,
@@ -32,6 +31,7 @@ from heaps.science.materials import Materials
 from heaps.science.signs import watched_as
 
 States = dict[str, BayState]
+Loads = Iterable[tuple[str, Load]]  # each with its key in a content
 EMPTY = BayState()
 #: Raised by whoever changes what replay makes of the same entries: states stored by another are then made anew.
 REPLAY = 4
@@ -73,17 +73,20 @@ def step(states: States, entry: Entry, materials: Materials) -> None:
 def _remark(state: BayState, entry: Entry, code: str) -> BayState:
     if entry.stands:
         return state
-    return replace(state, remarks=(*state.remarks, Remark(uid=entry.uid, code=code, at=entry.at)))
+    return state._replace(remarks=(*state.remarks, Remark(uid=entry.uid, code=code, at=entry.at)))
 
 
-def _fill(state: BayState, entry: Entry, bay: str, content: Content, feedstock: str | None) -> BayState:
+def _fill(state: BayState, entry: Entry, bay: str, loads: Loads, feedstock: str | None) -> BayState:
     """Matter goes in: a batch begins in an empty bay, and what was ready is so no more."""
     batch = state.batch or Batch(uid=entry.uid, bay=bay, began=entry.at)
-    layer = Layer(feedstock, sum([load.volume_ml for load in content.values()]))
+    content, volume_ml = batch.content.copy(), 0
+    for key, load in loads:
+        content[key] = content[key] + load if key in content else load
+        volume_ml += load.volume_ml
     fuller = changed(
         batch,
-        content=together([batch.content, content]),
-        layers=laid_on(batch.layers, layer),
+        content=content,
+        layers=laid_on(batch.layers, feedstock, volume_ml),
         fed_at=_later(batch.fed_at, entry.at),
         ready_at=None,
     )
@@ -101,8 +104,8 @@ def _later(one: datetime | None, other: datetime) -> datetime:
 
 def _opening(states: States, entry: Entry, bay: str, materials: Materials) -> None:
     began = entry.at - timedelta(days=cast(Opening, entry.what).age_days)
-    content = content_of(entry, materials)
-    state = _fill(states.get(bay, EMPTY), replace(entry, at=began), bay, content, None)
+    loads = content_of(entry, materials).items()
+    state = _fill(states.get(bay, EMPTY), entry._replace(at=began), bay, loads, None)
     states[bay] = _holding(state, changed(cast(Batch, state.batch), guessed=True))
 
 
@@ -111,7 +114,7 @@ def _dropoff(states: States, entry: Entry, bay: str, materials: Materials) -> No
     if state.closed_at:
         state = _remark(state, entry, "into a closed bay")
     what = cast(Dropoff, entry.what)
-    states[bay] = _fill(state, entry, bay, load_of(what, entry.at, materials), what.feedstock)
+    states[bay] = _fill(state, entry, bay, (load_of(what, entry.at, materials),), what.feedstock)
 
 
 def _reading(states: States, entry: Entry, bay: str) -> None:
@@ -160,8 +163,7 @@ def _turn(states: States, entry: Entry, into: str) -> None:
         return
     parts = [*moved, *([resident] if resident.batch else [])]
     closed = [part.closed_at for part in parts]
-    states[into] = replace(
-        resident,
+    states[into] = resident._replace(
         batch=_joined([cast(Batch, part.batch) for part in parts], entry, into),
         closed_at=max(moment for moment in closed if moment) if all(closed) else None,
     )
@@ -185,7 +187,7 @@ def _take(states: States, share: kinds.Share) -> BayState:
     moving, staying = split(batch.content, share.per_cent)
     water_ml = batch.water_ml * share.per_cent // 100
     if share.per_cent == 100:
-        states[share.bay] = replace(state, batch=None, closed_at=None)
+        states[share.bay] = state._replace(batch=None, closed_at=None)
     else:
         rest = changed(batch, content=staying, water_ml=batch.water_ml - water_ml, fill=None)
         states[share.bay] = _holding(state, changed(rest, layers=thinner(batch.layers, share.per_cent)))
@@ -226,11 +228,11 @@ def _latest(signs: Iterable[dict[str, datetime]]) -> dict[str, datetime]:
 
 
 def _close(states: States, entry: Entry, bay: str) -> None:
-    states[bay] = replace(states.get(bay, EMPTY), closed_at=entry.at)
+    states[bay] = states.get(bay, EMPTY)._replace(closed_at=entry.at)
 
 
 def _reopen(states: States, entry: Entry, bay: str) -> None:
-    states[bay] = replace(states.get(bay, EMPTY), closed_at=None)
+    states[bay] = states.get(bay, EMPTY)._replace(closed_at=None)
 
 
 def _verdict(states: States, entry: Entry, bay: str) -> None:
@@ -248,7 +250,7 @@ def _harvest(states: States, entry: Entry, bay: str) -> None:
         states[bay] = _remark(state, entry, "harvest of an empty bay")
         return
     if what.per_cent == 100:
-        states[bay] = replace(state, batch=None, closed_at=None)
+        states[bay] = state._replace(batch=None, closed_at=None)
         return
     _, staying = split(batch.content, what.per_cent)
     rest = changed(
@@ -264,7 +266,7 @@ def _harvest(states: States, entry: Entry, bay: str) -> None:
 
 def _tip_out(states: States, entry: Entry, bay: str) -> None:
     state = states.get(bay, EMPTY)
-    states[bay] = replace(state, batch=None, closed_at=None)
+    states[bay] = state._replace(batch=None, closed_at=None)
 
 
 #: What brings matter in, and so asks what it weighs.

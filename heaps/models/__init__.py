@@ -8,13 +8,13 @@ from heaps.models.ground import Bay, Container, ContainerWas, Donor, Site, Stewa
 from heaps.models.imports import ImportPart, ImportRun
 from heaps.models.living import KeptForecast, KeptLesson
 from heaps.models.own import OwnValue, known_materials
-from heaps.models.rows import COLUMNS, BeanTest, Entry, Fresh, Ledger, Parked, Question
+from heaps.models.rows import COLUMNS, BeanTest, Entry, Fresh, Ledger, Parked, Question, as_stored
 from heaps.models.wants import Call, HotHeap, OwnClimate, OwnTargets, climate_at, targets_here
 
 __all__ = [
     "COLUMNS", "Attendance", "Bay", "BeanTest", "Call", "Cap", "Checkpoint", "Container", "ContainerWas", "DayTotal",
     "Donor", "Entry", "Fresh", "GateRule", "Headcount", "HotHeap", "ImportPart", "ImportRun", "KeptAdvice",
     "KeptForecast", "KeptLesson", "Ledger", "OwnClimate", "OwnTargets", "OwnValue", "Papers", "Parked", "Pause",
-    "Question", "Site", "SiteStore", "Stewardship", "StoredBay", "Use", "climate_at", "known_materials", "many",
-    "targets_here",
+    "Question", "Site", "SiteStore", "Stewardship", "StoredBay", "Use", "as_stored", "climate_at", "known_materials",
+    "many", "targets_here",
 ]  # fmt: skip

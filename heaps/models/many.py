@@ -46,7 +46,10 @@ def whole(model: type[M], **among: Any) -> list[M]:
 
 
 def insert(model: type[models.Model], names: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
-    """Store new rows, each as what it has in the columns `names`: in all, as nothing fills in a default."""
+    """Store new rows, each as what it has in the columns `names`: in all, as nothing fills in a default.
+
+    A moment may come in ISO 8601, as UTC, and what is JSON in its column as a text that is JSON already.
+    """
     by_column = zip(map(partial(_column, model), names), zip(*rows, strict=True), strict=False)
     given = (values if isinstance(one, PLAIN) else map(_prepared(one), values) for one, values in by_column)
     columns, marks = ", ".join(map(_quoted, names)), ", ".join(["%s"] * len(names))
@@ -106,17 +109,18 @@ def _prepared(field: Any) -> Callable[[Any], Any]:
         return lambda value: value
     database = _database()
     if isinstance(field, models.DateTimeField) and database.vendor == "sqlite":
-        return cache(_moment_as_text)  # all of one letter arrived at one moment
+        return _moment_as_text
     if isinstance(field, models.JSONField):
-        return lambda value: None if value is None else database.ops.adapt_json_value(value, field.encoder)
+        return lambda value: database.ops.adapt_json_value(value, field.encoder) if isinstance(value, dict) else value
     if isinstance(field, models.UUIDField) and not database.features.has_native_uuid_field:
         return lambda value: value and (value.hex if isinstance(value, UUID) else UUID(value).hex)
     return lambda value: None if value is None else field.get_db_prep_save(value, database)
 
 
-def _moment_as_text(moment: datetime | None) -> str | None:
+def _moment_as_text(moment: datetime | str | None) -> str | None:
     """As Django has it in SQLite; Django looks closely at each, which takes five times as long."""
-    return None if moment is None else moment.astimezone(UTC).isoformat(" ").removesuffix("+00:00")
+    written = moment.astimezone(UTC).isoformat() if isinstance(moment, datetime) else moment
+    return written and written.removesuffix("+00:00").replace("T", " ")
 
 
 def _read(column: Any, values: list[Any]) -> list[Any]:

@@ -1,8 +1,9 @@
 """The ledger's rows, what waits before it, and what is asked and noted about its entries."""
 
 import uuid
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import datetime
+from operator import attrgetter
 from typing import Any
 
 from django.conf import settings
@@ -76,17 +77,23 @@ class Entry(models.Model):
 @dataclass(slots=True, eq=False)
 class Fresh:
     """An entry that the door has just read: its columns by their names in `Entry`, what they refer to, and the same
-    as the core has it. Making a row object takes longer than all that is done with it."""
+    as the core has it. Making a row object takes longer than all that is done with it.
+
+    `occurred`, `effective` and `received` are moments in ISO 8601, `written` the details in JSON: what is chained and
+    stored is written once.
+    """
 
     uid: uuid.UUID
     kind: str
     site_id: int
     bay_id: int | None
-    occurred_at: datetime
+    occurred: str
     effective_at: datetime
-    received_at: datetime
+    effective: str
+    received: str
     by_hand: bool
     details: dict[str, Any]
+    written: str
     corrects: uuid.UUID | None
     fingerprint: str
     chain: str
@@ -100,8 +107,10 @@ class Fresh:
     told: ledger.Entry
 
 
-#: What is stored of an entry.
-COLUMNS = tuple(one.name for one in fields(Fresh) if one.name not in ("site", "bay", "told"))
+#: What is stored of an entry, and from where in a fresh one.
+COLUMNS = tuple(field.attname for field in Entry._meta.concrete_fields if not field.primary_key)
+WRITTEN = {"occurred_at": "occurred", "effective_at": "effective", "received_at": "received", "details": "written"}
+as_stored = attrgetter(*(WRITTEN.get(name, name) for name in COLUMNS))
 
 
 class Parked(models.Model):

@@ -5,7 +5,6 @@ there; one without a number gives the published figure back. So what was decided
 leaves everything as it was.
 """
 
-from collections import ChainMap
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -119,13 +118,13 @@ def with_own(decisions: Iterable[Decision]) -> Materials:
     told = list(decisions)
     relatives = _relatives(told)
     own = {key: replace(FEEDSTOCKS[relative], key=key) for key, relative in relatives.items()}
-    listed: Mapping[str, Feedstock] = ChainMap(own, FEEDSTOCKS)
+    listed = FEEDSTOCKS | own
     latest = {(one.feedstock, one.figure): one for one in told if one.feedstock in listed and _is_possible(one, listed)}
     changed = dict(own)
     for (key, _figure), one in latest.items():
         changed[key] = _changed(changed.get(key, listed[key]), one, listed[key])
     return Materials(
-        known=ChainMap(changed, FEEDSTOCKS),
+        known=FEEDSTOCKS | changed,
         listed=listed,
         densities=_densities(told, listed),
         relatives=relatives,

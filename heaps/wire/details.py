@@ -5,11 +5,13 @@ from dataclasses import MISSING, fields
 from typing import Any
 
 from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Kind, Share
-from heaps.wire.values import Refusal, read_moment, read_uid, reader_of, shown
+from heaps.wire.values import LISTED, Refusal, read_moment, read_uid, reader_of, shown
 
-#: By kind: how each of its fields is read, and those that must be said. What a correction says is read by itself.
+#: By kind: how each of its fields is read, and those that must be said; and the kinds that say more than plain values.
+#: What a correction says is read by itself.
 SHAPES = {kind: shape for kind, shape in KINDS.items() if kind != Correction.kind}
 READERS = {kind: {one.name: reader_of(one) for one in fields(shape)} for kind, shape in SHAPES.items()}
+LISTS = {kind for kind, shape in SHAPES.items() if any(one.metadata["check"] in LISTED for one in fields(shape))}
 NEEDED = {kind: {one.name for one in fields(shape) if one.default is MISSING} for kind, shape in SHAPES.items()}
 
 
@@ -27,7 +29,9 @@ def read_details(kind: str, raw: object) -> tuple[Kind, dict[str, Any]]:
     what = KINDS[kind](**values)
     if fits := FITS.get(kind):
         fits(what)
-    return what, {name: _plain(value) for name, value in values.items() if value != ()}
+    if kind in LISTS:
+        values = {name: _plain(value) for name, value in values.items() if value != ()}
+    return what, values
 
 
 def stored_details(kind: str, details: dict[str, Any]) -> Kind:

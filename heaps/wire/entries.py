@@ -3,10 +3,12 @@
 import hashlib
 import json
 import uuid
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cached_property
 from typing import Any, cast
+
+import orjson
 
 from heaps.ledger.kinds import KINDS, NEEDS_BAY, Correction, Dropoff, Kind, Turn, brought
 from heaps.science.materials import Materials
@@ -24,48 +26,46 @@ from heaps.wire.values import (
 
 WIRE = 1
 MOST_ENTRIES = 50
-IN_ONE_FORM = json.JSONEncoder(sort_keys=True, separators=(",", ":")).encode
 
 
-@dataclass
+@dataclass(slots=True, eq=False)
 class Wired:
-    """An entry as it came over the wire, checked, its bays not yet looked up."""
+    """An entry as it came over the wire, checked, its bays not yet looked up.
+
+    `number` is its uid as a database takes it, `bays` are all that it names, also inside a turn or a correction.
+    `occurred` is its moment in ISO 8601 and `written` its details in JSON: each is written once, for the fingerprint
+    and for the row, because writing costs as much as reading.
+    """
 
     uid: str
+    number: uuid.UUID
     kind: str
     site: str
     bay: str | None
+    bays: Collection[str]
     occurred_at: datetime
+    occurred: str
     by_hand: bool
     what: Kind
     details: dict[str, Any]
+    written: str
     words: str
-    donor: str | None = None
-
-    @cached_property
-    def number(self) -> uuid.UUID:
-        """Its uid as a database takes it."""
-        return uuid.UUID(self.uid)
-
-    @cached_property
-    def bays(self) -> set[str]:
-        """Every bay it names, also inside a turn or a correction."""
-        said = self.what.what if isinstance(self.what, Correction) else self.what
-        named = (self.bay, self.what.bay) if isinstance(self.what, Correction) else (self.bay,)
-        sources = [share.bay for share in said.sources] if isinstance(said, Turn) else ()
-        return {uid for uid in (*named, *sources) if uid}
-
-    @cached_property
-    def fingerprint(self) -> str:
-        """What a stored entry is known by: neither who recorded or gave it nor the free words are in it."""
-        return fingerprint_of(
-            self.uid, self.kind, self.site, self.bay, self.occurred_at.isoformat(), self.by_hand, self.details
-        )
+    donor: str | None
+    fingerprint: str
 
 
-def fingerprint_of(*said: object) -> str:
-    """SHA-256 of what was recorded: number, kind, site, bay, moment, whether typed in, details."""
-    return hashlib.sha256(IN_ONE_FORM(said).encode()).hexdigest()
+def fingerprint_of(
+    uid: str, kind: str, where: tuple[str, str | None], occurred: str, by_hand: bool, written: str
+) -> str:
+    """What a stored entry is known by: neither who recorded or gave it nor the free words are in it.
+
+    SHA-256 of a JSON list: number, kind, `where` as site and bay, moment, whether it was typed in, and the details as
+    `in_one_form` wrote them. None of the others holds a letter that JSON would write otherwise.
+    """
+    site, bay = where
+    at, typed_in = f'"{bay}"' if bay else "null", "true" if by_hand else "false"
+    said = f'["{uid}","{kind}","{site}",{at},"{occurred}",{typed_in},{written}]'
+    return hashlib.sha256(said.encode()).hexdigest()
 
 
 def read(raw: object, materials: Materials) -> Wired:
@@ -85,18 +85,44 @@ def read(raw: object, materials: Materials) -> Wired:
         raise Refusal("This entry needs a bay. Correct it and say which one.")
     what, details = read_details(kind, raw.get("details"))
     _ask_materials(what, materials)
+    uid = read_uid(raw.get("uid"), "the entry's own number")
+    site = read_uid(raw.get("site"), "which site")
+    occurred_at = read_moment(raw.get("occurred_at"), "when it happened")
+    by_hand = read_yes_or_no(raw.get("by_hand", False))
+    occurred, written = occurred_at.isoformat(), in_one_form(details)
     return Wired(
-        uid=read_uid(raw.get("uid"), "the entry's own number"),
+        uid=uid,
+        number=uuid.UUID(uid),
         kind=kind,
-        site=read_uid(raw.get("site"), "which site"),
+        site=site,
         bay=bay,
-        occurred_at=read_moment(raw.get("occurred_at"), "when it happened"),
-        by_hand=read_yes_or_no(raw.get("by_hand", False)),
+        bays=_bays(bay, what),
+        occurred_at=occurred_at,
+        occurred=occurred,
+        by_hand=by_hand,
         what=what,
         details=details,
+        written=written,
         words=read_words(raw.get("words", "")),
         donor=_donor(raw.get("donor")) if kind == Dropoff.kind else None,
+        fingerprint=fingerprint_of(uid, kind, (site, bay), occurred, by_hand, written),
     )
+
+
+def _bays(bay: str | None, what: Kind) -> Collection[str]:
+    own = (bay,) if bay else ()
+    if isinstance(what, Correction):
+        return {*own, *_bays(what.bay, what.what)} if what.what else {*own}
+    return {*own, *(share.bay for share in what.sources)} if isinstance(what, Turn) else own
+
+
+def in_one_form(details: Mapping[str, Any]) -> str:
+    """Details as JSON in the one form that fingerprints are made of: keys sorted, nothing between, all in ASCII."""
+    try:
+        quick = orjson.dumps(details, option=orjson.OPT_SORT_KEYS)
+    except orjson.JSONEncodeError:  # a number that no entry holds, in a row that somebody changed
+        quick = None
+    return quick.decode() if quick and quick.isascii() else json.dumps(details, sort_keys=True, separators=(",", ":"))
 
 
 def _ask_materials(what: Kind, materials: Materials) -> None:

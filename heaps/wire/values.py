@@ -3,7 +3,6 @@
 import re
 from collections.abc import Callable
 from datetime import UTC, datetime
-from functools import partial
 from typing import Any, cast
 
 from heaps.ledger.choices import SIGNS
@@ -89,8 +88,8 @@ def read_feedstock(key: str, materials: Materials) -> str:
 
     Where a cooperative is stricter itself, a phone may not have known it: that is asked about, not refused.
     """
-    stuff = materials[known_feedstock(key, materials)]
-    if materials.listed[key].acceptance == "never":
+    if materials.listed[known_feedstock(key, materials)].acceptance == "never":
+        stuff = materials[key]
         raise Refusal(
             "%(material)s never goes in. %(instead)s", material=Term(stuff.short), instead=Term(stuff.instead)
         )
@@ -99,7 +98,7 @@ def read_feedstock(key: str, materials: Materials) -> str:
 
 def known_feedstock(key: str, materials: Materials) -> str:
     """The key of a feedstock that the cooperative has. Raises Refusal."""
-    if key not in materials:
+    if key not in materials.known:
         raise Refusal("%(found)s is not on the list of what goes in. Choose it from the list.", found=shown(key))
     return key
 
@@ -119,8 +118,9 @@ def read_yes_or_no(raw: object) -> bool:
 
 def reader_of(one: Any) -> Callable[[object], Any]:
     """How a field's values are read: by the check written beside it."""
-    said = {name: value for name, value in one.metadata.items() if name not in ("check", "optional")}
-    return partial(CHECKS[one.metadata["check"]], **said)
+    check = CHECKS[one.metadata["check"]]
+    said = [value for name, value in one.metadata.items() if name not in ("check", "optional")]
+    return lambda raw: check(raw, *said)
 
 
 def _word(raw: object, choices: tuple[str, ...], says: str) -> str:
@@ -185,3 +185,5 @@ CHECKS: dict[str, Callable[..., Any]] = {
     "shares": _shares,
     "make_up": _make_up,
 }
+#: Checks of what is a list in JSON.
+LISTED = frozenset({"signs", "shares", "make_up"})

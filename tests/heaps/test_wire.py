@@ -1,12 +1,13 @@
 """Bad input gets a reason that says what to do; good input comes through as it was."""
 
+import hashlib
 import json
 import uuid
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from heaps import wire
@@ -156,6 +157,25 @@ def test_the_fingerprint_covers_what_was_measured_and_no_words() -> None:
     ):
         assert wire.read(raw(**changed), PUBLISHED).fingerprint != plain
     assert wire.read(raw(occurred_at="2026-05-01T11:00:00+02:00"), PUBLISHED).fingerprint == plain
+
+
+@given(st.dictionaries(st.text(max_size=8), st.integers() | st.text(max_size=20) | st.lists(st.text(max_size=3))))
+@example({"volume_ml": 10**30})
+@example({"half_bags": 1, "bag_ml": 40_000})
+@example({"probe": "\u00e9tuve \u007f\u2028", "b": 1, "a": [{"per_cent": 50, "bay": BAY}]})
+def test_details_have_one_form_whatever_letters_are_in_them(details: dict[str, Any]) -> None:
+    """The form in which fingerprints were made before there was a quicker way to write it."""
+    assert wire.in_one_form(details) == json.dumps(details, sort_keys=True, separators=(",", ":"))
+
+
+@pytest.mark.parametrize("bay", [None, BAY])
+@pytest.mark.parametrize("by_hand", [True, False])
+def test_the_fingerprint_is_made_of_one_list(bay: str | None, by_hand: bool) -> None:
+    at, details = "2026-05-01T09:00:00.123000+00:00", {"b": "\u00e9", "a": 1}
+    said = [OTHER, "reading", SITE, bay, at, by_hand, details]
+    whole = json.dumps(said, sort_keys=True, separators=(",", ":")).encode()
+    found = wire.fingerprint_of(OTHER, "reading", (SITE, bay), at, by_hand, wire.in_one_form(details))
+    assert found == hashlib.sha256(whole).hexdigest()
 
 
 @pytest.mark.parametrize("wrong_by", [timedelta(0), timedelta(days=1), timedelta(days=-1), timedelta(days=3650)])

@@ -2,7 +2,6 @@
 
 import uuid
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -15,7 +14,6 @@ from django.urls import reverse
 from heaps import history
 from heaps.ledger import KINDS
 from heaps.models import Bay, DayTotal, Entry, Parked, Question, Site, Stewardship, StoredBay
-from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.stewards import care_of
 from heaps.sync import Sending, hand_in
 from heaps.tray import leave_out, of_day, place, said, tray
@@ -188,10 +186,10 @@ def test_nothing_is_asked_that_cannot_be_answered(answers, keep, bay, at, member
 
 
 def test_what_may_no_longer_go_in_does_not_shut_the_tray(
-    answers, client_of, coordinator, keep, site, bay, at, member, monkeypatch
+    answers, client_of, coordinator, keep, site, bay, at, member, never_from_now_on
 ) -> None:
     parked(keep, site, at, member)
-    monkeypatch.setitem(FEEDSTOCKS, "coffee", replace(FEEDSTOCKS["coffee"], acceptance="never"))
+    never_from_now_on("coffee")
     assert "never goes in" in client_of(coordinator).get(reverse("heaps:tray")).content.decode()
     assert "Not settled" in answers("place", UID, **{"bay-0": str(bay.uid)}).content.decode()
 
