@@ -51,8 +51,8 @@ def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
     with transaction.atomic(savepoint=False):  # nobody goes on after half of it
         lock = _locked()
         desk = Desk.opened(wanted, sending)
-        raws = {id(one): raw for one, raw in zip(read, raw_entries, strict=True)}
-        receipts = [one if isinstance(one, Receipt) else desk.judge(one, raws[id(one)]) for one in read]
+        pairs = zip(read, raw_entries, strict=True)
+        receipts = [one if isinstance(one, Receipt) else desk.judge(one, raw) for one, raw in pairs]
         parking.keep(desk.parked, sending.received_at)
         _append(desk, lock, materials)
     return receipts

@@ -11,14 +11,14 @@ from heaps.models import Bay, Site, SiteStore, many
 
 
 def carry(changes: Sequence[Change]) -> None:
-    """Bring the stores up to date. Where no count is concerned, that is one question and perhaps one row."""
-    moving = [change for change in changes if any(map(ledger.material_of, change.sides))]
-    if not moving:
-        return
-    kept = dict(many.find(SiteStore, ("site_id", "counted"), site_id={one.row.site_id for one in moving}))
-    for site_id in sorted({change.row.site_id for change in moving}):
-        here = [change for change in moving if change.row.site_id == site_id]
+    """Bring the stores up to date. Where nothing was ever counted, that is one question."""
+    site_ids = {change.row.site_id for change in changes}
+    kept = dict(many.find(SiteStore, ("site_id", "counted"), site_id=site_ids))
+    for site_id in sorted(site_ids):
+        here = [change for change in changes if change.row.site_id == site_id]
         before = ledger.stock_from_plain(kept.get(site_id, {}))
+        if not before and not any(_counts(side) for change in here for side in change.sides):
+            continue
         after = _carried(before, here, site_id)
         if after != before:
             counted = {"counted": ledger.stock_to_plain(after)}

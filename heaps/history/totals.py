@@ -115,9 +115,10 @@ def _sites(changes: Sequence[Change]) -> dict[int, Site]:
 
 def _bay_numbers(changes: Sequence[Change]) -> dict[str, int]:
     """The bays of some changes. Most have come with their rows."""
-    here = {row.bay_id: row.bay for row in (change.row for change in changes)}
+    here = {change.row.bay_id: change.row.bay for change in changes}
     numbers = {str(bay.uid): bay.pk for bay in here.values() if bay}
-    if missing := {side.bay for change in changes for side in change.sides if side.bay} - numbers.keys():
+    named = {side.bay for _row, *sides in changes for side in sides if side and side.bay}
+    if missing := named - numbers.keys():
         numbers |= {str(uid): pk for uid, pk in Bay.objects.filter(uid__in=missing).values_list("uid", "pk")}
     return numbers
 
