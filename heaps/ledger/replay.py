@@ -99,7 +99,7 @@ def _holding(state: BayState, batch: Batch) -> BayState:
 
 
 def _later(one: datetime | None, other: datetime) -> datetime:
-    return max(one, other) if one else other
+    return one if one and one > other else other
 
 
 def _opening(states: States, entry: Entry, bay: str, materials: Materials) -> None:

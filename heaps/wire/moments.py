@@ -34,7 +34,9 @@ def date_doubt(wired: Wired, sent_at: datetime, received_at: datetime) -> str:
 
 
 def _happened_at(wired: Wired, sent_at: datetime, received_at: datetime) -> datetime:
+    if wired.by_hand or sent_at == received_at:
+        return wired.occurred_at
     try:
-        return wired.occurred_at if wired.by_hand else wired.occurred_at + (received_at - sent_at)
+        return wired.occurred_at + (received_at - sent_at)
     except OverflowError:  # a clock thousands of years wrong
         return OLDEST if wired.occurred_at < received_at else received_at + OLD
