@@ -51,7 +51,7 @@ class Desk:
     sender: int | None
     fingerprints: dict[str, str]
     originals: dict[str, named.Told | Fresh]
-    corrected: set[uuid.UUID | None]  # entries that have been corrected
+    corrected: set[str]  # entries that have been corrected
     settled: set[str]  # and those of them where somebody else did
     held: dict[str, str]  # parked entries by uid: waiting, placed or left out
     sites: dict[str, Site]
@@ -62,8 +62,8 @@ class Desk:
 
     @classmethod
     def opened(cls, wanted: Sequence[wire.Wired], sending: Sending) -> "Desk":
-        uids = {one.number for one in wanted}
-        meant = {uuid.UUID(one.what.corrects) for one in wanted if isinstance(one.what, Correction)}
+        uids = {one.uid for one in wanted}
+        meant = {one.what.corrects for one in wanted if isinstance(one.what, Correction)}
         told = named.told_of(uids | meant)
         corrections = [one for one in told if one.corrects]
         sender = _number(sending.person)
@@ -73,9 +73,9 @@ class Desk:
         return cls(
             sending=sending,
             sender=sender,
-            fingerprints={str(one.uid): one.fingerprint for one in told if one.uid in uids},
+            fingerprints={uid: one.fingerprint for one in told if (uid := str(one.uid)) in uids},
             originals={str(one.uid): one for one in told},
-            corrected={one.corrects for one in corrections},
+            corrected={str(one.corrects) for one in corrections},
             settled={str(one.corrects) for one in corrections if one.person_id != sender},
             held=held,
             sites=named.sites_of({one.site for one in wanted}),
@@ -121,7 +121,7 @@ class Desk:
 
     def is_spoken_of(self, row: Fresh) -> bool:
         """Whether a fresh row corrects an entry, or had been corrected before it came."""
-        return row.corrects is not None or row.uid in self.corrected
+        return row.corrects is not None or row.told.uid in self.corrected
 
     def _lay_aside(self, wired: wire.Wired, raw: object) -> Receipt:
         """What a coordinator has to look at, or has looked at."""
@@ -200,7 +200,7 @@ class Desk:
         at = wire.effective_at(wired, sending.sent_at, sending.received_at)
         effective = wired.occurred if at is wired.occurred_at else at.isoformat()
         return Fresh(
-            uid=wired.number,
+            uid=uuid.UUID(wired.uid),
             kind=wired.kind,
             site_id=site.pk,
             bay_id=bay.pk if bay else None,

@@ -128,6 +128,8 @@ def _recorded_twice(rows: Sequence[Fresh], near: Sequence[Seen]) -> list[Doubt]:
     for row in seen:
         by_sight.setdefault(_sight(row), []).append(row)
     by_several = [alike for alike in by_sight.values() if len({(row.person_id, row.device) for row in alike}) > 1]
+    if not by_several:
+        return []
     withdrawn = _withdrawn([row for alike in by_several for row in alike])
     fresh = {row.uid for row in new}
     return [
@@ -139,8 +141,6 @@ def _recorded_twice(rows: Sequence[Fresh], near: Sequence[Seen]) -> list[Doubt]:
 
 
 def _withdrawn(rows: Sequence[Sighted]) -> set[Any]:
-    if not rows:
-        return set()
     answers = Entry.objects.filter(corrects__in={row.uid for row in rows}, details__says="withdraw")
     return set(answers.values_list("corrects", flat=True))
 

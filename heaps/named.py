@@ -19,7 +19,7 @@ class Told(NamedTuple):
     corrects: uuid.UUID | None
 
 
-def told_of(uids: set[uuid.UUID]) -> list[Told]:
+def told_of(uids: set[str]) -> list[Told]:
     """The entries with these numbers, and whatever corrects them."""
     rows = [*many.find(Entry, Told._fields, uid=uids), *many.find(Entry, Told._fields, corrects=uids)]
     return [Told(*row) for row in rows]

@@ -1,7 +1,6 @@
 """Entries laid aside for a coordinator: what stands on such a row, and how many one person's phones may hand in."""
 
 import json
-import uuid
 from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
 from typing import Any
@@ -23,7 +22,7 @@ class TooMany(Exception):
     """More has been handed in within a day than a coordinator can look at. The rest waits on its phone."""
 
 
-def where_they_are(uids: Collection[uuid.UUID]) -> dict[str, str]:
+def where_they_are(uids: Collection[str]) -> dict[str, str]:
     """What has become of parked entries, by uid: waiting, placed or left out; or copy, copied, where none is sealed."""
     rows = many.find(Parked, ("uid", "reason", "placed_at", "left_out_at"), uid=uids)
     return {str(uid): _state(reason == FROM_FILE, *when) for uid, reason, *when in rows}

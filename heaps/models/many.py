@@ -19,8 +19,8 @@ def find(
 ) -> list[tuple[Any, ...]]:
     """What stands in some columns of the rows whose columns `among` hold one of some values; the oldest row first.
 
-    `span` is a column, and the least and most that it may hold. The same as with `filter` and `values_list`, which take
-    longer to make the statement than all else takes.
+    `span` is a column, and the least and most that it may hold; a UUID may be text in its usual form. The same as with
+    `filter` and `values_list`, which take longer to make the statement than all else takes.
     """
     columns = [_column(model, name) for name in names]
     asked = [(_column(model, name), list(values)) for name, values in among.items()]
@@ -105,15 +105,15 @@ def _run(statement: str, rows: Sequence[Sequence[Any]]) -> int:
 
 def _prepared(field: Any) -> Callable[[Any], Any]:
     """How a field's values are given to this database."""
-    if isinstance(field, PLAIN):
-        return lambda value: value
     database = _database()
+    if isinstance(field, PLAIN) or (isinstance(field, models.UUIDField) and database.features.has_native_uuid_field):
+        return lambda value: value
     if isinstance(field, models.DateTimeField) and database.vendor == "sqlite":
         return _moment_as_text
     if isinstance(field, models.JSONField):
         return lambda value: database.ops.adapt_json_value(value, field.encoder) if isinstance(value, dict) else value
-    if isinstance(field, models.UUIDField) and not database.features.has_native_uuid_field:
-        return lambda value: value and (value.hex if isinstance(value, UUID) else UUID(value).hex)
+    if isinstance(field, models.UUIDField):
+        return lambda value: value.hex if isinstance(value, UUID) else value and value.replace("-", "")
     return lambda value: None if value is None else field.get_db_prep_save(value, database)
 
 

@@ -109,7 +109,10 @@ class Fresh:
 
 #: What is stored of an entry, and from where in a fresh one.
 COLUMNS = tuple(field.attname for field in Entry._meta.concrete_fields if not field.primary_key)
-WRITTEN = {"occurred_at": "occurred", "effective_at": "effective", "received_at": "received", "details": "written"}
+WRITTEN = {
+    "uid": "told.uid", "occurred_at": "occurred", "effective_at": "effective", "received_at": "received",
+    "details": "written",
+}  # fmt: skip
 as_stored = attrgetter(*(WRITTEN.get(name, name) for name in COLUMNS))
 
 

@@ -32,13 +32,12 @@ MOST_ENTRIES = 50
 class Wired:
     """An entry as it came over the wire, checked, its bays not yet looked up.
 
-    `number` is its uid as a database takes it, `bays` are all that it names, also inside a turn or a correction.
+    `bays` are all that it names, also inside a turn or a correction.
     `occurred` is its moment in ISO 8601 and `written` its details in JSON: each is written once, for the fingerprint
     and for the row, because writing costs as much as reading.
     """
 
     uid: str
-    number: uuid.UUID
     kind: str
     site: str
     bay: str | None
@@ -92,7 +91,6 @@ def read(raw: object, materials: Materials) -> Wired:
     occurred, written = occurred_at.isoformat(), in_one_form(details)
     return Wired(
         uid=uid,
-        number=uuid.UUID(uid),
         kind=kind,
         site=site,
         bay=bay,
