@@ -129,11 +129,15 @@ class Play:
         for phone in self.stage.phones:
             seen = phone.send(0)
             for _ in range(ROUNDS):
-                for owner in dict.fromkeys(one.get("person") for one in open_of(seen["waiting"])):
-                    seen = self._send_as(phone, owner)
+                for person in dict.fromkeys(map(self._whose, open_of(seen["waiting"]))):
+                    seen = self._send_as(phone, person)
 
-    def _send_as(self, phone: Phone, owner: str | None) -> dict[str, Any]:
-        person = owner or COORDINATOR
+    def _whose(self, one: dict[str, Any]) -> str:
+        """Who recorded it; if nobody was signed in, somebody who has not said that it is none of theirs."""
+        asked = (COORDINATOR, *(person for person in PEOPLE.values() if self.stage.world.is_here(person)))
+        return one.get("person") or next((person for person in asked if not one.get(person)), COORDINATOR)
+
+    def _send_as(self, phone: Phone, person: str) -> dict[str, Any]:
         self.stage.world.end_session(phone.cookie)
         self.sign_in(phone, person)
         seen = phone.send(0)
