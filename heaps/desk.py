@@ -159,7 +159,7 @@ class Desk:
         if site is None:
             return gettext_noop("This site is not known here.")
         for uid in wired.bays:
-            if uid not in self.bays or self.bays[uid].site_id != site.pk:
+            if uid not in self.bays or self.bays[uid].site_id != site.id:
                 return gettext_noop("One of its bays is not known at that site.")
         return ""
 
@@ -202,8 +202,8 @@ class Desk:
         return Fresh(
             uid=uuid.UUID(wired.uid),
             kind=wired.kind,
-            site_id=site.pk,
-            bay_id=bay.pk if bay else None,
+            site_id=site.id,
+            bay_id=bay.id if bay else None,
             occurred=wired.occurred,
             effective_at=at,
             effective=effective,

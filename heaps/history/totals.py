@@ -76,22 +76,24 @@ def _sums(
     containers = many.find(Container, ("site_id", "uid", "id"), site_id=sites)
     container_ids = {(site_id, str(uid)): pk for site_id, uid, pk in containers}
     days: dict[DayKey, list[Numbers]] = defaultdict(list)
-    uses: dict[UseKey, int] = defaultdict(int)
-    there: dict[MonthKey, int] = defaultdict(int)  # by day
+    loads: dict[tuple[int, str, str], int] = defaultdict(int)
+    there: dict[tuple[int, date, int | None], int] = defaultdict(int)
     for row, entry, sign in _signed(changes):
         site_id, what = row.site_id, entry.what
         day = sites[site_id].day_of(entry.at)
         if counted := ledger.amount_of(entry, after if sign > 0 else before):
             heading, amount = counted
-            key = (site_id, bay_ids.get(entry.bay or ""), day, *heading)
-            days[key].append(amount if sign > 0 else -amount)
+            days[(site_id, bay_ids.get(entry.bay or ""), day, *heading)].append(amount if sign > 0 else -amount)
         if isinstance(what, Dropoff):
-            uses[(site_id, what.feedstock, container_ids.get((site_id, what.container or "")))] += sign
-        if row.person_id:
-            there[(site_id, day, row.person_id)] += sign
+            loads[(site_id, what.feedstock, what.container or "")] += sign
+        there[(site_id, day, row.person_id)] += sign
+    uses: dict[UseKey, int] = defaultdict(int)
+    for (site_id, feedstock, container), count in loads.items():
+        uses[(site_id, feedstock, container_ids.get((site_id, container)))] += count
     months: dict[MonthKey, int] = defaultdict(int)
     for (site_id, day, person_id), count in there.items():
-        months[(site_id, day.replace(day=1), person_id)] += count
+        if person_id:
+            months[(site_id, day.replace(day=1), person_id)] += count
     return (
         _summed(days),
         {key: count for key, count in uses.items() if count},
@@ -117,8 +119,7 @@ def _bay_numbers(changes: Sequence[Change]) -> dict[str, int]:
     """The bays of some changes. Most have come with their rows."""
     here = {change.row.bay_id: change.row.bay for change in changes}
     numbers = {str(bay.uid): bay.pk for bay in here.values() if bay}
-    named = {side.bay for _row, *sides in changes for side in sides if side and side.bay}
-    if missing := named - numbers.keys():
+    if missing := {side.bay for _row, *sides in changes for side in sides if side and side.bay} - numbers.keys():
         numbers |= {str(uid): pk for uid, pk in Bay.objects.filter(uid__in=missing).values_list("uid", "pk")}
     return numbers
 

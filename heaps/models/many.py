@@ -3,9 +3,11 @@
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import UTC, datetime
 from functools import cache, partial
+from itertools import repeat, starmap
 from typing import Any, TypeVar
 from uuid import UUID
 
+import orjson
 from django.db import DEFAULT_DB_ALIAS, connections, models
 from django.db.backends.base.base import BaseDatabaseWrapper
 
@@ -23,18 +25,19 @@ def find(
     `filter` and `values_list`, which take longer to make the statement than all else takes.
     """
     columns = [_column(model, name) for name in names]
-    asked = [(_column(model, name), list(values)) for name, values in among.items()]
-    if not all(values for _column, values in asked):
+    if not all(among.values()):
         return []
     told = ", ".join(_quoted(one.attname) for one in columns)
-    of_each = [f"{_quoted(one.attname)} IN ({', '.join(['%s'] * len(values))})" for one, values in asked]
+    asked = [(_column(model, name), values) for name, values in among.items()]
+    of_each = [_is_one_of(one) for one, _values in asked]
+    given = [_as_one(map(_prepared(one), values)) for one, values in asked]
     if span:
-        asked.append((_column(model, span[0]), list(span[1:])))
         of_each.append(f"{_quoted(span[0])} BETWEEN %s AND %s")
+        given += map(_prepared(_column(model, span[0])), span[1:])
     here = " AND ".join(of_each) or "1 = 1"
     statement = f"SELECT {told} FROM {_table(model)} WHERE {here} ORDER BY id"  # noqa: S608 - names of models and fields
     with _database().cursor() as cursor:
-        cursor.execute(statement, [value for one, values in asked for value in map(_prepared(one), values)])
+        cursor.execute(statement, given)
         rows = cursor.fetchall()
     return list(zip(*(_read(one, [row[place] for row in rows]) for place, one in enumerate(columns)), strict=True))
 
@@ -51,7 +54,7 @@ def insert(model: type[models.Model], names: Sequence[str], rows: Iterable[Seque
     A moment may come in ISO 8601, as UTC, and what is JSON in its column as a text that is JSON already.
     """
     by_column = zip(map(partial(_column, model), names), zip(*rows, strict=True), strict=False)
-    given = (values if isinstance(one, PLAIN) else map(_prepared(one), values) for one, values in by_column)
+    given = starmap(_all_prepared, by_column)
     columns, marks = ", ".join(map(_quoted, names)), ", ".join(["%s"] * len(names))
     statement = f"INSERT INTO {_table(model)} ({columns}) VALUES ({marks})"  # noqa: S608 - names of models and fields
     _run(statement, list(zip(*given, strict=True)))
@@ -88,6 +91,18 @@ def _database() -> BaseDatabaseWrapper:
     return connections[DEFAULT_DB_ALIAS]
 
 
+def _is_one_of(column: Any) -> str:
+    """The statement is the same for any number of values: they are one parameter, which takes half of the time."""
+    name, database = _quoted(column.attname), _database()
+    if database.vendor == "postgresql":
+        return f"{name} = ANY(%s::{column.db_type(database)}[])"
+    return f"{name} IN (SELECT value FROM json_each(%s))"  # noqa: S608 - names of models and fields
+
+
+def _as_one(values: Iterable[Any]) -> Any:
+    return list(values) if _database().vendor == "postgresql" else orjson.dumps(list(values)).decode()
+
+
 def _or_zero(column: Any) -> str:
     """Nothing is equal to nothing here, as it is not by itself; no row has the number 0."""
     return f"COALESCE({_quoted(column.attname)}, 0)" if column.null else _quoted(column.attname)
@@ -115,6 +130,16 @@ def _prepared(field: Any) -> Callable[[Any], Any]:
     if isinstance(field, models.UUIDField):
         return lambda value: value.hex if isinstance(value, UUID) else value and value.replace("-", "")
     return lambda value: None if value is None else field.get_db_prep_save(value, database)
+
+
+def _all_prepared(field: Any, values: tuple[Any, ...]) -> Iterable[Any]:
+    """A column's values; what all rows of one letter share is prepared once."""
+    first = values[0]
+    if isinstance(field, PLAIN):
+        return values
+    if values.count(first) == len(values):
+        return repeat(_prepared(field)(first), len(values))
+    return map(_prepared(field), values)
 
 
 def _moment_as_text(moment: datetime | str | None) -> str | None:
