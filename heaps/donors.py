@@ -1,6 +1,6 @@
 """Who gives: what each gave so far, and what came in within a year by kind of giver."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -122,6 +122,18 @@ def by_kind(starts: date, ends: date) -> list[Given]:
         whole.estimated_g - sum(one.estimated_g for one in named),
     )
     return [*named, nobody] if whole.loads else []
+
+
+def together(lines: Sequence[Given]) -> Given | None:
+    """The sum of several lines. One line is its own sum."""
+    if len(lines) < 2:
+        return None
+    return Given(
+        _("together"),
+        sum(one.loads for one in lines),
+        sum(one.weighed_g for one in lines),
+        sum(one.estimated_g for one in lines),
+    )
 
 
 def _came_in(starts: date, ends: date) -> Given:

@@ -48,7 +48,9 @@ def donor(request: HttpRequest, this: Donor) -> HttpResponse:
         form.save()
         messages.success(request, _("Kept."))
         return redirect("heaps:donor", uid=this.uid)
-    context = {"donor": this, "name": name, "form": form, "gifts": giving.gifts(this)}
+    gifts = giving.gifts(this)
+    whole = giving.together(gifts.by_material)
+    context = {"donor": this, "name": name, "form": form, "gifts": gifts, "whole": whole}
     return render(request, "set_up/donor.html", context)
 
 

@@ -63,9 +63,9 @@ def this_year(request: HttpRequest) -> HttpResponse:
 def who_gave(request: HttpRequest, year: int) -> HttpResponse:
     """What came in within the year by kind of giver. Nobody is named."""
     this = _year_or_404(year)
-    return render(
-        request, "heaps/who_gave.html", {"year": this, "number": year, "given": donors.by_kind(this.starts, this.ends)}
-    )
+    given = donors.by_kind(this.starts, this.ends)
+    context = {"year": this, "number": year, "given": given, "whole": donors.together(given)}
+    return render(request, "heaps/who_gave.html", context)
 
 
 def _year_or_404(year: int) -> Year:

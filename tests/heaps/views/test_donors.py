@@ -1,5 +1,6 @@
 """The register of who gives: plain forms, no private names, and erasing on request."""
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -98,4 +99,14 @@ def test_the_year_by_kind_names_nobody(
     Entry.objects.filter(pk=Entry.objects.earliest("pk").pk).update(donor=cafe)
     page = client_of(treasurer).get("/year/2026/who-gave/").content.decode()
     assert "Cafe or kitchen" in page and "4.000 kg" in page and "Nobody named" in page and "1.500 kg" in page
+    (foot,) = re.findall("<tfoot>.*</tfoot>", page, re.DOTALL)
+    assert "Together" in foot and "5.500 kg" in foot and ">2<" in foot
     assert "Long Cup" not in page and "Kit" not in page
+
+
+def test_one_line_needs_no_sum(keep, bay, at, client_of, coordinator: Member) -> None:
+    load = keep("dropoff", bay, at(5, 1), feedstock="coffee", half_containers=2, container_ml=10_000)
+    cafe = Donor.objects.create(kind="cafe", organisation="Long Cup")
+    Entry.objects.filter(uid=load.uid).update(donor=cafe)
+    page = client_of(coordinator).get(f"/set-up/donors/{cafe.uid}/").content.decode()
+    assert "<tbody>" in page and "<tfoot>" not in page
