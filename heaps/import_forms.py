@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.utils.text import Truncator
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
@@ -13,6 +14,7 @@ from heaps.wire import Refusal
 from heaps.wording import refused
 
 LEAVE_OUT = "leave out"
+LONGEST_CELL = 24  # letters of an example
 OFF_LIST = {"invalid_choice": _("Choose one from the list.")}
 #: What a notebook's columns hold, in words.
 COLUMNS = {
@@ -91,16 +93,24 @@ class ImportForm(forms.Form):
 
 
 class ColumnsForm(forms.Form):
-    """What each column of a notebook is taken for."""
+    """What each column of a notebook is taken for. `examples` are some of each column's cells."""
 
-    def __init__(self, head: Sequence[str], columns: Sequence[str | None], *args: Any, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        head: Sequence[str],
+        columns: Sequence[str | None],
+        examples: Sequence[Sequence[str]],
+        *args: Any,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         offered = [("", _("choose")), (LEAVE_OUT, _("leave it out")), *COLUMNS.items()]
-        for number, (name, meant) in enumerate(zip(head, columns, strict=False)):
+        for number, (name, meant, cells) in enumerate(zip(head, columns, examples, strict=False)):
             self.fields[f"column-{number}"] = forms.ChoiceField(
                 label=name[:60] or _now("column %s, without a name") % (number + 1),
                 choices=offered,
                 initial=LEAVE_OUT if meant == "" else meant,
+                help_text=_there(cells),
                 error_messages={**OFF_LIST, "required": _now("Say what %s is, or leave it out.") % name[:60]},
             )
 
@@ -114,3 +124,9 @@ class ColumnsForm(forms.Form):
         """What was chosen, in the order of the file."""
         chosen = (self.cleaned_data[name] for name in self.fields)
         return ["" if one == LEAVE_OUT else one for one in chosen]
+
+
+def _there(cells: Sequence[str]) -> str:
+    if not cells:
+        return _now("Nothing stands in it.")
+    return _now("In it stands: %(cells)s") % {"cells": "; ".join(Truncator(one).chars(LONGEST_CELL) for one in cells)}

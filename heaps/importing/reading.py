@@ -86,6 +86,12 @@ def head_of(run: ImportRun) -> tuple[str, ...]:
         return shelf.table_of(file).head
 
 
+def examples_of(run: ImportRun, count: int) -> list[list[str]]:
+    """Some of what stands in each of the file's columns."""
+    with shelf.lines_of(run) as file:
+        return shelf.table_of(file).examples(count)
+
+
 def first_lines(run: ImportRun, count: int) -> list[Found]:
     """The first good lines as they were understood."""
     with shelf.lines_of(run) as file:

@@ -11,6 +11,7 @@ from heaps.importing.reasons import Unreadable
 DELIMITERS = ",;\t"
 MOST_COLUMNS, MOST_LINES = 60, 250_000
 LONGEST_HEAD = 1 << 16
+LOOKED_THROUGH = 100  # lines, for examples
 #: How a ZIP archive (.xlsx and .ods are such) and the older kind of spreadsheet file begin.
 ARCHIVES = (b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0")
 Line = tuple[int, list[str] | None]  # the line's number in the file; None where it cannot be read
@@ -66,6 +67,12 @@ class Table:
     def lines(self, after: int = 0) -> Iterator[Line]:
         """Every line after the head and `after` further ones."""
         yield from islice(self._all(), 1 + after, None)
+
+    def examples(self, count: int) -> list[list[str]]:
+        """Of each column so many different cells, as the first lines have them."""
+        lines = [written or [] for _number, written in islice(self.lines(), LOOKED_THROUGH)]
+        columns = ([cells[place].strip() for cells in lines if place < len(cells)] for place in range(len(self.head)))
+        return [list(dict.fromkeys(filter(None, cells)))[:count] for cells in columns]
 
     def _all(self) -> Iterator[Line]:
         with self.path.open(encoding=self.encoding, errors="replace", newline="") as file:

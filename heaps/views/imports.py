@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -26,7 +26,7 @@ from members.access import proof_required, role_required, the_one_signed_in
 from members.numerals import rounded
 
 ROLES = ("coordinator", "administrator")
-SHOWN, A_PAGE = 5, 50
+SHOWN, EXAMPLES, A_PAGE = 5, 3, 50
 read_or_send = require_http_methods(["GET", "HEAD", "POST"])
 
 
@@ -87,11 +87,15 @@ def one(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 def _columns(request: HttpRequest, run: ImportRun) -> HttpResponse:
     if run.state not in runs.BEFORE_IT or not shelf.is_here(run):
         raise runs.FileGone
-    form = ColumnsForm(reading.head_of(run), run.columns, request.POST)
+    form = _columns_form(run, request.POST)
     if not form.is_valid():
         return _page(request, run, form)
     runs.match(run, form.columns())
     return redirect("heaps:import", run.uid)
+
+
+def _columns_form(run: ImportRun, said: QueryDict | None = None) -> ColumnsForm:
+    return ColumnsForm(reading.head_of(run), run.columns, reading.examples_of(run, EXAMPLES), said)
 
 
 def _step(request: HttpRequest, run: ImportRun) -> HttpResponse:
@@ -143,7 +147,7 @@ def _page(request: HttpRequest, run: ImportRun, form: ColumnsForm | None = None)
     context = {"run": run, "here": here, "goes_on": run.state in runs.ON_ITS_WAY, **_progress(run, here)}
     if run.state in runs.BEFORE_IT and here:
         head = reading.head_of(run)
-        context["form"] = form or (ColumnsForm(head, run.columns) if run.of == ImportRun.Of.NOTEBOOK else None)
+        context["form"] = form or (_columns_form(run) if run.of == ImportRun.Of.NOTEBOOK else None)
         context["columns"] = list(zip(head, map(_meant, run.columns), strict=False))
         context["first"] = [_in_words(line) for line in reading.first_lines(run, SHOWN)]
         context["same"] = runs.same_file(run)

@@ -93,6 +93,17 @@ def test_the_same_file_is_said_to_be_here(browser: Client) -> None:
     assert Entry.objects.count() == 2
 
 
+def test_each_column_shows_what_stands_in_it(browser: Client) -> None:
+    long = "from the hedge along the lane, a whole trailer of it"
+    text = (
+        f"qué;wann;plot;leer\ndrop-off;2026-05-01;Bay 1;\nreading;2026-05-01;<b>{long}</b>;\ndrop-off;;;\nx;2026-05-02"
+    )
+    page = choose(browser, text)
+    assert "In it stands: drop-off; reading; x<" in page and "In it stands: 2026-05-01; 2026-05-02<" in page
+    assert "In it stands: Bay 1; &lt;b&gt;from the hedge along" in page and long not in page
+    assert page.count("Nothing stands in it.") == 1
+
+
 def test_columns_are_matched_by_hand_and_what_was_chosen_comes_back(browser: Client) -> None:
     page = choose(browser, "Art,Day,Heap,Stuff,Litres,<i>sky</i>\ndrop-off,3/5/2024,Bay 1,Peelings,10,rain\n")
     assert "What is each column?" in page and "&lt;i&gt;sky&lt;/i&gt;" in page
