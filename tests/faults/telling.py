@@ -14,17 +14,19 @@ FIGURES = Path(__file__).resolve().parents[1] / "figures"
 def parser_of(run: str, does: str | None) -> argparse.ArgumentParser:
     """With what every run understands."""
     parser = argparse.ArgumentParser(prog=f"manage.py faults {run}".strip(), description=does)
-    parser.add_argument("--keep", action="store_true", help=f"write the figures into {FIGURES.name}/ too")
+    parser.add_argument("--keep", action="store_true", help=f"add the figures to those in {FIGURES.name}/, too")
     parser.add_argument("--json", action="store_true", help="for a program")
     return parser
 
 
 def tell(given: argparse.Namespace, name: str, figures: Sequence[Figure]) -> int:
-    """Print them; the exit code. `name` is that of the file."""
-    plain = json.dumps([one.plain() for one in figures], indent=1)
-    sys.stdout.write((plain if given.json else table(figures)) + "\n")
+    """Print them; the exit code. `name` is that of the file in which each run has a line."""
+    plain = [one.plain() for one in figures]
+    sys.stdout.write((json.dumps(plain, indent=1) if given.json else table(figures)) + "\n")
     if given.keep:
-        (FIGURES / f"faults-{name}.json").write_text(plain + "\n", encoding="utf-8")
+        run = {str(one["name"]).partition(": ")[2]: one["value"] for one in plain}
+        with (FIGURES / f"faults-{name}.jsonl").open("a", encoding="utf-8") as runs:
+            runs.write(json.dumps(run) + "\n")
     return int(any(one.holds is False for one in figures))
 
 
