@@ -32,7 +32,7 @@ def halves(number: int) -> str:
 
 
 def _written(number: Decimal) -> str:
-    return number_format(number, force_grouping=True)
+    return number_format(number + 0, force_grouping=True)  # nothing is -0
 
 
 #: For texts that are made before anybody reads them.

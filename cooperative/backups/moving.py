@@ -182,7 +182,16 @@ def _digest(value: object) -> str:
 
 
 def _json(value: object) -> str:
-    return json.dumps(value, sort_keys=True, default=_plain)
+    return json.dumps(_evened(value), sort_keys=True, default=_plain)
+
+
+def _evened(value: Any) -> Any:
+    """With each number as PostgreSQL gives it back from JSON: it knows no -0.0, and 1e16 comes back as a whole one."""
+    if isinstance(value, float):
+        return int(value) if value.is_integer() else value
+    if isinstance(value, dict):
+        return {key: _evened(one) for key, one in value.items()}
+    return [_evened(one) for one in value] if isinstance(value, (list, tuple)) else value
 
 
 def _plain(value: object) -> object:

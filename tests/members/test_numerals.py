@@ -15,6 +15,8 @@ LATER = rounded_when_read(20_000)
     ("said", "english", "german"),
     [
         (lambda: rounded(1234.5), "1,234", "1.234"),
+        (lambda: rounded(-0.04), "0", "0"),
+        (lambda: rounded(-0.04, 1), "0.0", "0,0"),
         (lambda: rounded(Fraction(12345, 10), 1), "1,234.5", "1.234,5"),
         (lambda: rounded(Decimal("0.25"), 1), "0.2", "0,2"),
         (lambda: significant(1310.4), "1,310", "1.310"),  # no 1.31e+03

@@ -8,7 +8,7 @@ import sys
 import uuid
 from collections.abc import Iterator
 from contextlib import closing
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -24,7 +24,7 @@ from cooperative.backups import held, moving, postgres
 from cooperative.backups import sqlite as sqlite_copies
 from cooperative.backups.standing import Database, live, standing_on
 from heaps import history
-from heaps.models import Bay, Entry, Ledger, Site
+from heaps.models import Bay, Entry, KeptForecast, KeptLesson, Ledger, Site
 from heaps.sync import head
 from members.models import Cooperative, Member
 from tests.postgres import private_cluster
@@ -95,6 +95,18 @@ def test_phones_with_full_outboxes_go_on_as_if_nothing_had_been(
         assert [drift for site in Site.objects.all() for drift in history.drift(site)] == []
         assert Member.objects.create_member("bela", "Bela").pk > ada.pk  # numbers go on where they were
         assert Client().login(username="ada", password="leaves and straw")
+
+
+def test_numbers_that_postgresql_writes_otherwise_are_the_same(
+    sent: list[dict[str, Any]], source: Database, target: Database
+) -> None:
+    """What forecasts keep is full of numbers, and a frosty week has a -0.0 among them."""
+    bay, says = Bay.objects.order_by("pk")[0], {"low": [-0.0, 1e16, 1e-7, 0.1, 3.0], "ready": {"share": 1.0}}
+    KeptForecast.objects.create(bay=bay, batch="x", made_on=date(2026, 1, 7), says=says)
+    KeptLesson.objects.create(site=bay.site, bay=bay, uid="y", key="z", ended_on=date(2026, 1, 8), says=says)
+    call_command("move_up", postgres.url(target))
+    with standing_on(target):
+        assert KeptForecast.objects.get().says == KeptLesson.objects.get().says == says
 
 
 def test_the_file_stays_and_nothing_goes_on_with_it(
