@@ -49,6 +49,7 @@ def move_up(url: str, now: datetime) -> Moved:
     here, there = live(), _database(url)
     if connection.vendor != "sqlite":
         raise Trouble("These records are not in SQLite: there is nothing to move up.")
+    postgres.must_be_our_own(there)
     if moved := held.moved_to(Path(here["NAME"])):
         raise Trouble(f"They have moved before: {moved}")
     with sqlite.alone_with(here):

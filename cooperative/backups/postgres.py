@@ -66,6 +66,7 @@ def alone_with(live: Database) -> Iterator[None]:
     """Nobody is connected to the live database. Its new name is refused later, too, if somebody comes meanwhile."""
     from django.db import connection
 
+    must_be_our_own(live)
     connection.close()
     with closing(connected(live, ELSEWHERE)) as base:
         others = base.execute(
@@ -77,6 +78,15 @@ def alone_with(live: Database) -> Iterator[None]:
             "  systemctl stop heaps.socket heaps.service heaps-names.timer heaps-backup.timer\nThen say this again."
         )
     yield
+
+
+def must_be_our_own(place: Database) -> None:
+    """PostgreSQL's own database is where we stand to rename others, so it cannot be put aside. Raises Trouble."""
+    if place["NAME"] == ELSEWHERE:
+        raise Trouble(
+            f"{ELSEWHERE} is PostgreSQL's own database, and no copy can be brought back over it. Make one for these\n"
+            "records alone, with createdb heaps, and name that one."
+        )
 
 
 def put_in_place(new: Database, live: Database, name: str) -> str:

@@ -165,6 +165,8 @@ def test_other_places_are_refused(sent: list[dict[str, Any]], target: Database) 
     for url in ("sqlite:///elsewhere.sqlite3", "heaps", "postgres:///no_such_database"):
         with pytest.raises(CommandError, match=r"Say it like postgres://|PostgreSQL says"):
             call_command("move_up", url)
+    with pytest.raises(CommandError, match="PostgreSQL's own database"):
+        call_command("move_up", postgres.url(target | {"NAME": "postgres"}))
     _still_here(sent)
 
 
