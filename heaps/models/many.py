@@ -126,7 +126,8 @@ def _prepared(field: Any) -> Callable[[Any], Any]:
     if isinstance(field, models.DateTimeField) and database.vendor == "sqlite":
         return _moment_as_text
     if isinstance(field, models.JSONField):
-        return lambda value: database.ops.adapt_json_value(value, field.encoder) if isinstance(value, dict) else value
+        as_json = partial(database.ops.adapt_json_value, encoder=field.encoder)
+        return lambda value: value if value is None or isinstance(value, str) else as_json(value)
     if isinstance(field, models.UUIDField):
         return lambda value: value.hex if isinstance(value, UUID) else value and value.replace("-", "")
     return lambda value: None if value is None else field.get_db_prep_save(value, database)
