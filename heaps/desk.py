@@ -105,7 +105,7 @@ class Desk:
                 _("Another entry with this number is already here. Please record this one again."),
             )
         if self.sending.handed_in or held in ("waiting", "left out"):
-            return self._lay_aside(wired, raw)
+            return self._lay_aside(wired, raw, held)
         if reason := self._forbidden(wired):
             return Receipt(wired.uid, "refused", reason)
         if reason := self._unplaced(wired):
@@ -123,11 +123,11 @@ class Desk:
         """Whether a fresh row corrects an entry, or had been corrected before it came."""
         return row.corrects is not None or row.told.uid in self.corrected
 
-    def _lay_aside(self, wired: wire.Wired, raw: object) -> Receipt:
+    def _lay_aside(self, wired: wire.Wired, raw: object, held: str | None) -> Receipt:
         """What a coordinator has to look at, or has looked at."""
-        if self.held.get(wired.uid) == "waiting":
+        if held == "waiting":
             return Receipt(wired.uid, "parked", _("A coordinator will place it."))
-        if self.held.get(wired.uid) == "left out":
+        if held == "left out":
             return Receipt(wired.uid, "known", _("A coordinator has left it out."))
         return self._park(wired, raw, parking.FROM_FILE if self.sending.unproved else parking.HANDED_IN)
 

@@ -9,12 +9,13 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from heaps.importing import notebook
+from heaps.importing.tables import LOOKED_THROUGH, Table
 from heaps.models import Bay, ImportRun, Site
 from heaps.wire import Refusal
 from heaps.wording import refused
 
 LEAVE_OUT = "leave out"
-LONGEST_CELL = 24  # letters of an example
+EXAMPLES, LONGEST_CELL = 3, 24  # of each column, in letters
 OFF_LIST = {"invalid_choice": _("Choose one from the list.")}
 #: What a notebook's columns hold, in words.
 COLUMNS = {
@@ -93,24 +94,18 @@ class ImportForm(forms.Form):
 
 
 class ColumnsForm(forms.Form):
-    """What each column of a notebook is taken for. `examples` are some of each column's cells."""
+    """What each column of a notebook is taken for."""
 
-    def __init__(
-        self,
-        head: Sequence[str],
-        columns: Sequence[str | None],
-        examples: Sequence[Sequence[str]],
-        *args: Any,
-        **kwargs: Any,
-    ) -> None:
+    def __init__(self, table: Table, columns: Sequence[str | None], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         offered = [("", _("choose")), (LEAVE_OUT, _("leave it out")), *COLUMNS.items()]
-        for number, (name, meant, cells) in enumerate(zip(head, columns, examples, strict=False)):
+        examples = table.examples(EXAMPLES)
+        for number, (name, meant, cells) in enumerate(zip(table.head, columns, examples, strict=False)):
             self.fields[f"column-{number}"] = forms.ChoiceField(
                 label=name[:60] or _now("column %s, without a name") % (number + 1),
                 choices=offered,
                 initial=LEAVE_OUT if meant == "" else meant,
-                help_text=_there(cells),
+                help_text=_there(cells, table.length),
                 error_messages={**OFF_LIST, "required": _now("Say what %s is, or leave it out.") % name[:60]},
             )
 
@@ -126,7 +121,10 @@ class ColumnsForm(forms.Form):
         return ["" if one == LEAVE_OUT else one for one in chosen]
 
 
-def _there(cells: Sequence[str]) -> str:
-    if not cells:
+def _there(cells: Sequence[str], lines: int) -> str:
+    if cells:
+        shown = "; ".join(Truncator(one).chars(LONGEST_CELL) for one in cells)
+        return _now("In it stands: %(cells)s") % {"cells": shown}
+    if lines <= LOOKED_THROUGH:
         return _now("Nothing stands in it.")
-    return _now("In it stands: %(cells)s") % {"cells": "; ".join(Truncator(one).chars(LONGEST_CELL) for one in cells)}
+    return _now("Nothing stands in it in the first %(lines)s lines.") % {"lines": LOOKED_THROUGH}

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -187,9 +188,9 @@ def _json(value: object) -> str:
 
 
 def _evened(value: Any) -> Any:
-    """With each number as PostgreSQL gives it back from JSON: it knows no -0.0, and 1e16 comes back as a whole one."""
+    """With each number as PostgreSQL gives it back from JSON: it knows no -0.0, and 1e16 comes back with all digits."""
     if isinstance(value, float):
-        return int(value) if value.is_integer() else value
+        return int(Decimal(repr(value))) if value.is_integer() else value
     if isinstance(value, dict):
         return {key: _evened(one) for key, one in value.items()}
     return [_evened(one) for one in value] if isinstance(value, (list, tuple)) else value

@@ -80,16 +80,10 @@ def progress(run: ImportRun) -> tuple[int, int]:
         return int(shelf.said(file, "read", "0")), shelf.table_of(file).length
 
 
-def head_of(run: ImportRun) -> tuple[str, ...]:
-    """The names of the file's columns."""
+def table_of(run: ImportRun) -> Table:
+    """The file as it was looked through."""
     with shelf.lines_of(run) as file:
-        return shelf.table_of(file).head
-
-
-def examples_of(run: ImportRun, count: int) -> list[list[str]]:
-    """Some of what stands in each of the file's columns."""
-    with shelf.lines_of(run) as file:
-        return shelf.table_of(file).examples(count)
+        return shelf.table_of(file)
 
 
 def first_lines(run: ImportRun, count: int) -> list[Found]:

@@ -69,7 +69,7 @@ class Table:
         yield from islice(self._all(), 1 + after, None)
 
     def examples(self, count: int) -> list[list[str]]:
-        """Of each column so many different cells, as the first lines have them."""
+        """Of each column so many different cells, as the first `LOOKED_THROUGH` lines have them."""
         lines = [written or [] for _number, written in islice(self.lines(), LOOKED_THROUGH)]
         columns = ([cells[place].strip() for cells in lines if place < len(cells)] for place in range(len(self.head)))
         return [list(dict.fromkeys(filter(None, cells)))[:count] for cells in columns]

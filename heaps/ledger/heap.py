@@ -134,7 +134,7 @@ def added(content: Content, key: str, load: Load) -> Content:
 
 
 def together(contents: Iterable[Content]) -> Content:
-    """Several contents as one."""
+    """Several contents, at least one, as one."""
     first, *rest = contents
     sums = first.copy()
     for content in rest:

@@ -1,9 +1,13 @@
-"""Rows found and written by one plain statement. What the models would check or fill in must have been done."""
+"""Rows found and written by one plain statement. What the models would check or fill in must have been done.
+
+A moment may come in ISO 8601, as UTC; a text for a column of JSON is JSON already.
+"""
 
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import UTC, datetime
 from functools import cache, partial
 from itertools import repeat, starmap
+from operator import is_
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -16,13 +20,17 @@ M = TypeVar("M", bound=models.Model)
 PLAIN = (models.IntegerField, models.BooleanField, models.CharField, models.TextField, models.ForeignKey)
 
 
+#: Types whose values PostgreSQL takes as they are, and as text.
+NATIVE = (models.UUIDField, models.DateTimeField)
+
+
 def find(
     model: type[models.Model], names: Sequence[str], span: tuple[str, Any, Any] | None = None, **among: Collection[Any]
 ) -> list[tuple[Any, ...]]:
     """What stands in some columns of the rows whose columns `among` hold one of some values; the oldest row first.
 
-    `span` is a column, and the least and most that it may hold; a UUID may be text in its usual form. The same as with
-    `filter` and `values_list`, which take longer to make the statement than all else takes.
+    `span` is a column, and the least and most that it may hold; UUIDs may be text, all of them in the usual form. The
+    same as with `filter` and `values_list`, which take longer to make the statement than all else takes.
     """
     columns = [_column(model, name) for name in names]
     if not all(among.values()):
@@ -49,10 +57,7 @@ def whole(model: type[M], **among: Any) -> list[M]:
 
 
 def insert(model: type[models.Model], names: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
-    """Store new rows, each as what it has in the columns `names`: in all, as nothing fills in a default.
-
-    A moment may come in ISO 8601, as UTC, and what is JSON in its column as a text that is JSON already.
-    """
+    """Store new rows, each as what it has in the columns `names`: in all, as nothing fills in a default."""
     by_column = zip(map(partial(_column, model), names), zip(*rows, strict=True), strict=False)
     given = starmap(_all_prepared, by_column)
     columns, marks = ", ".join(map(_quoted, names)), ", ".join(["%s"] * len(names))
@@ -121,9 +126,9 @@ def _run(statement: str, rows: Sequence[Sequence[Any]]) -> int:
 def _prepared(field: Any) -> Callable[[Any], Any]:
     """How a field's values are given to this database."""
     database = _database()
-    if isinstance(field, PLAIN) or (isinstance(field, models.UUIDField) and database.features.has_native_uuid_field):
+    if isinstance(field, PLAIN) or (database.vendor == "postgresql" and isinstance(field, NATIVE)):
         return lambda value: value
-    if isinstance(field, models.DateTimeField) and database.vendor == "sqlite":
+    if isinstance(field, models.DateTimeField):
         return _moment_as_text
     if isinstance(field, models.JSONField):
         as_json = partial(database.ops.adapt_json_value, encoder=field.encoder)
@@ -138,7 +143,7 @@ def _all_prepared(field: Any, values: tuple[Any, ...]) -> Iterable[Any]:
     first = values[0]
     if isinstance(field, PLAIN):
         return values
-    if values.count(first) == len(values):
+    if all(map(partial(is_, first), values)):
         return repeat(_prepared(field)(first), len(values))
     return map(_prepared(field), values)
 

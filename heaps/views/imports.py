@@ -26,7 +26,7 @@ from members.access import proof_required, role_required, the_one_signed_in
 from members.numerals import rounded
 
 ROLES = ("coordinator", "administrator")
-SHOWN, EXAMPLES, A_PAGE = 5, 3, 50
+SHOWN, A_PAGE = 5, 50
 read_or_send = require_http_methods(["GET", "HEAD", "POST"])
 
 
@@ -95,7 +95,7 @@ def _columns(request: HttpRequest, run: ImportRun) -> HttpResponse:
 
 
 def _columns_form(run: ImportRun, said: QueryDict | None = None) -> ColumnsForm:
-    return ColumnsForm(reading.head_of(run), run.columns, reading.examples_of(run, EXAMPLES), said)
+    return ColumnsForm(reading.table_of(run), run.columns, said)
 
 
 def _step(request: HttpRequest, run: ImportRun) -> HttpResponse:
@@ -146,7 +146,7 @@ def _page(request: HttpRequest, run: ImportRun, form: ColumnsForm | None = None)
     here = shelf.is_here(run)
     context = {"run": run, "here": here, "goes_on": run.state in runs.ON_ITS_WAY, **_progress(run, here)}
     if run.state in runs.BEFORE_IT and here:
-        head = reading.head_of(run)
+        head = reading.table_of(run).head
         context["form"] = form or (_columns_form(run) if run.of == ImportRun.Of.NOTEBOOK else None)
         context["columns"] = list(zip(head, map(_meant, run.columns), strict=False))
         context["first"] = [_in_words(line) for line in reading.first_lines(run, SHOWN)]
@@ -176,7 +176,7 @@ class _BadLines(Sequence[dict[str, Any]]):
 def _columns_named(run: ImportRun) -> dict[str, str]:
     """What each column is called: as in the file, or in words where the file does not have it."""
     words = {name: str(says) for name, says in COLUMNS.items()} if run.of == ImportRun.Of.NOTEBOOK else {}
-    head = reading.head_of(run) if shelf.path_of_lines(run).exists() else ()
+    head = reading.table_of(run).head if shelf.path_of_lines(run).exists() else ()
     return words | {meant: name for meant, name in zip(run.columns, head, strict=False) if meant and name}
 
 

@@ -119,8 +119,11 @@ def in_one_form(details: Mapping[str, Any]) -> str:
     try:
         quick = orjson.dumps(details, option=orjson.OPT_SORT_KEYS)
     except orjson.JSONEncodeError:  # a number that no entry holds, in a row that somebody changed
-        quick = None
-    return quick.decode() if quick and quick.isascii() else json.dumps(details, sort_keys=True, separators=(",", ":"))
+        quick = b"null"
+    # what the two write differently: letters beyond ASCII, DEL, and infinity, which is null to orjson
+    if quick.isascii() and b"null" not in quick and b"\x7f" not in quick:
+        return quick.decode()
+    return json.dumps(details, sort_keys=True, separators=(",", ":"))
 
 
 def _ask_materials(what: Kind, materials: Materials) -> None:

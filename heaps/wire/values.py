@@ -119,6 +119,7 @@ def read_yes_or_no(raw: object) -> bool:
 def reader_of(one: Any) -> Callable[[object], Any]:
     """How a field's values are read: by the check written beside it."""
     check = CHECKS[one.metadata["check"]]
+    # by position, which is quicker: `ledger.checks` writes them in the order in which each check takes them
     said = [value for name, value in one.metadata.items() if name not in ("check", "optional")]
     return lambda raw: check(raw, *said)
 

@@ -161,6 +161,8 @@ def test_the_fingerprint_covers_what_was_measured_and_no_words() -> None:
 
 @given(st.dictionaries(st.text(max_size=8), st.integers() | st.text(max_size=20) | st.lists(st.text(max_size=3))))
 @example({"volume_ml": 10**30})
+@example({"volume_ml": float("inf"), "bay": None})
+@example({"probe": "\u007f"})
 @example({"half_bags": 1, "bag_ml": 40_000})
 @example({"probe": "\u00e9tuve \u007f\u2028", "b": 1, "a": [{"per_cent": 50, "bay": BAY}]})
 def test_details_have_one_form_whatever_letters_are_in_them(details: dict[str, Any]) -> None:

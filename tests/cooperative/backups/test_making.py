@@ -101,6 +101,24 @@ def test_a_copy_that_is_not_whole_is_named_and_kept_apart(
 
 
 @pytest.mark.sqlite
+def test_a_nothing_made_infinite_is_not_what_was_recorded(
+    people: dict[str, Member], loads: list[dict[str, Any]], backups: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A quick way to write JSON has the same word for both."""
+    bay = Bay.objects.get(name="Bay 1")
+    instead = {"kind": "dropoff", "bay": str(bay.uid), "details": loads[2]["details"] | {"half_containers": 2}}
+    send([correction(bay.site, loads[2]["uid"], "instead", **instead)], people["ada"])
+
+    def damage_it(copy: Path) -> None:
+        with closing(sqlite3.connect(copy)) as file, file:
+            file.execute("UPDATE heaps_entry SET details = replace(details, 'null', '1e999')")
+            assert file.execute("SELECT changes()").fetchone() == (5,)
+
+    _after_taking(monkeypatch, damage_it)
+    assert _refused("is not what was recorded", backups) == []
+
+
+@pytest.mark.sqlite
 def test_a_copy_with_spoilt_pages_is_kept_apart(
     loads: list[dict[str, Any]], backups: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -102,6 +102,9 @@ def test_each_column_shows_what_stands_in_it(browser: Client) -> None:
     assert "In it stands: drop-off; reading; x<" in page and "In it stands: 2026-05-01; 2026-05-02<" in page
     assert "In it stands: Bay 1; &lt;b&gt;from the hedge along" in page and long not in page
     assert page.count("Nothing stands in it.") == 1
+    late = text.replace("drop-off;;;\n", "drop-off;;;\n" * 100) + ";;smelt of ammonia"
+    page = choose(browser, late)
+    assert "Nothing stands in it in the first 100 lines." in page and "Nothing stands in it." not in page
 
 
 def test_columns_are_matched_by_hand_and_what_was_chosen_comes_back(browser: Client) -> None:
