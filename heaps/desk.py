@@ -200,7 +200,6 @@ class Desk:
         at = wire.effective_at(wired, sending.sent_at, sending.received_at)
         effective = wired.occurred if at is wired.occurred_at else at.isoformat()
         return Fresh(
-            uid=uuid.UUID(wired.uid),
             kind=wired.kind,
             site_id=site.id,
             bay_id=bay.id if bay else None,

@@ -10,6 +10,7 @@ from django.db.models import Q
 from heaps import ledger
 from heaps.history.rows import Change, mended_at, standing
 from heaps.ledger.heap import Key
+from heaps.ledger.kinds import Dropoff
 from heaps.models import Bay, Checkpoint, StoredBay, many
 from heaps.science.materials import Materials
 
@@ -71,23 +72,53 @@ def _kept(bays: Collection[str]) -> dict[str, Kept]:
 
 @dataclass
 class Walk:
-    """States on their way through entries, and the checkpoints left behind."""
+    """States on their way through entries in their order, and the checkpoints left behind.
+
+    Drop-offs wait until something else happens in their bay, or its month ends, and are tipped in together: a letter
+    brings hundreds.
+    """
 
     states: dict[str, ledger.BayState]
     materials: Materials
     checkpoints: list[tuple[str, ledger.BayState]] = field(default_factory=list)
+    waiting: dict[str, list[ledger.Entry]] = field(default_factory=dict)
 
     def past(self, entry: ledger.Entry) -> None:
-        """One entry on. A bay also leaves a checkpoint when its month has ended."""
-        bays, at = entry.bays, entry.at
-        for bay in bays:
-            state = self.states.get(bay)
-            if state and state.upto and not _same_month(state.upto[0], at):
-                self._leave(bay)
+        """One entry on."""
+        if entry.bay and isinstance(entry.what, Dropoff):
+            self._wait(entry, entry.bay)
+            return
+        for bay in entry.bays:
+            self._begin(bay, entry.at)
         ledger.step(self.states, entry, self.materials)
         if entry.what.kind in STEPS:
-            for bay in bays:
+            for bay in entry.bays:
                 self._leave(bay)
+
+    def ended(self) -> "Walk":
+        """With everything tipped in."""
+        for bay in list(self.waiting):
+            self._tip(bay)
+        return self
+
+    def _wait(self, entry: ledger.Entry, bay: str) -> None:
+        waiting = self.waiting.get(bay)
+        if waiting and _same_month(waiting[0].at, entry.at):
+            waiting.append(entry)
+            return
+        self._begin(bay, entry.at)
+        self.waiting[bay] = [entry]
+
+    def _begin(self, bay: str, at: datetime) -> None:
+        """Something else begins at a bay. It leaves a checkpoint, too, when its month has ended."""
+        self._tip(bay)
+        state = self.states.get(bay)
+        if state and state.upto and not _same_month(state.upto[0], at):
+            self._leave(bay)
+
+    def _tip(self, bay: str) -> None:
+        if entries := self.waiting.pop(bay, None):
+            ledger.tip(self.states, bay, entries, self.materials)
 
     def _leave(self, bay: str) -> None:
         if (bay, self.states[bay]) not in self.checkpoints[-8:]:
@@ -105,7 +136,7 @@ def _forward(changes: Sequence[Change], kept: Mapping[str, Kept], materials: Mat
             if (state := walk.states.get(bay)) and state.upto and state.upto >= key:
                 return None
         walk.past(entry)
-    return walk
+    return walk.ended()
 
 
 def _rewound(changes: Sequence[Change], site_id: int, materials: Materials) -> Walk:
@@ -123,6 +154,7 @@ def _rewound(changes: Sequence[Change], site_id: int, materials: Materials) -> W
     for entry in standing(site_id, since, _from_checkpoints(begun), mended):
         if not bays.isdisjoint(entry.bays) and all(_upto(begun.get(bay)) < entry.key for bay in entry.bays):
             walk.past(entry)
+    walk.ended()
     known = {(bay, state.upto) for bay, state in begun.items()}
     walk.checkpoints = [(bay, state) for bay, state in walk.checkpoints if (bay, state.upto) not in known]
     return walk

@@ -17,7 +17,7 @@ def carry(changes: Sequence[Change]) -> None:
     for site_id in sorted(site_ids):
         here = [change for change in changes if change.row.site_id == site_id]
         before = ledger.stock_from_plain(kept.get(site_id, {}))
-        if not before and not any(_counts(side) for change in here for side in change.sides):
+        if not before and not any(change.row.kind == Stocktake.kind for change in here):
             continue
         after = _carried(before, here, site_id)
         if after != before:

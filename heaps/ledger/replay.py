@@ -3,7 +3,7 @@
 `replay` is the whole truth. `step` is the same truth one entry at a time, for whoever keeps the states.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import cast
@@ -15,7 +15,6 @@ from heaps.ledger.heap import (
     Ancestor,
     Batch,
     BayState,
-    Load,
     Mark,
     Remark,
     Unturned,
@@ -31,7 +30,6 @@ from heaps.science.materials import Materials
 from heaps.science.signs import watched_as
 
 States = dict[str, BayState]
-Loads = Iterable[tuple[str, Load]]  # each with its key in a content
 EMPTY = BayState()
 #: Raised by whoever changes what replay makes of the same entries: states stored by another are then made anew.
 REPLAY = 4
@@ -70,27 +68,28 @@ def step(states: States, entry: Entry, materials: Materials) -> None:
         states[bay] = BayState(state.batch, state.closed_at, key, state.remarks)
 
 
+def tip(states: States, bay: str, entries: Sequence[Entry], materials: Materials) -> None:
+    """Carry a bay's state past drop-offs into it, with nothing else between them: a batch begins in an empty bay, and
+    what was ready is so no more."""
+    state, first, last = states.get(bay, EMPTY), entries[0], entries[-1]
+    if state.closed_at:
+        for entry in entries:
+            state = _remark(state, entry, "into a closed bay")
+    batch = state.batch or Batch(uid=first.uid, bay=bay, began=first.at)
+    content, layers = batch.content.copy(), batch.layers
+    for entry in entries:
+        what = cast(Dropoff, entry.what)
+        key, load = load_of(what, entry.at, materials)
+        content[key] = content[key] + load if key in content else load
+        layers = laid_on(layers, what.feedstock, load.volume_ml)
+    fuller = changed(batch, content=content, layers=layers, fed_at=_later(batch.fed_at, last.at), ready_at=None)
+    states[bay] = BayState(fuller, state.closed_at, last.key, state.remarks)
+
+
 def _remark(state: BayState, entry: Entry, code: str) -> BayState:
     if entry.stands:
         return state
     return state._replace(remarks=(*state.remarks, Remark(uid=entry.uid, code=code, at=entry.at)))
-
-
-def _fill(state: BayState, entry: Entry, bay: str, loads: Loads, feedstock: str | None) -> BayState:
-    """Matter goes in: a batch begins in an empty bay, and what was ready is so no more."""
-    batch = state.batch or Batch(uid=entry.uid, bay=bay, began=entry.at)
-    content, volume_ml = batch.content.copy(), 0
-    for key, load in loads:
-        content[key] = content[key] + load if key in content else load
-        volume_ml += load.volume_ml
-    fuller = changed(
-        batch,
-        content=content,
-        layers=laid_on(batch.layers, feedstock, volume_ml),
-        fed_at=_later(batch.fed_at, entry.at),
-        ready_at=None,
-    )
-    return _holding(state, fuller)
 
 
 def _holding(state: BayState, batch: Batch) -> BayState:
@@ -103,18 +102,21 @@ def _later(one: datetime | None, other: datetime) -> datetime:
 
 
 def _opening(states: States, entry: Entry, bay: str, materials: Materials) -> None:
-    began = entry.at - timedelta(days=cast(Opening, entry.what).age_days)
-    loads = content_of(entry, materials).items()
-    state = _fill(states.get(bay, EMPTY), entry._replace(at=began), bay, loads, None)
-    states[bay] = _holding(state, changed(cast(Batch, state.batch), guessed=True))
+    state, began = states.get(bay, EMPTY), entry.at - timedelta(days=cast(Opening, entry.what).age_days)
+    batch, content = state.batch or Batch(uid=entry.uid, bay=bay, began=began), content_of(entry, materials)
+    fuller = changed(
+        batch,
+        content=together((batch.content, content)),
+        layers=laid_on(batch.layers, None, sum(load.volume_ml for load in content.values())),
+        fed_at=_later(batch.fed_at, began),
+        ready_at=None,
+        guessed=True,
+    )
+    states[bay] = _holding(state, fuller)
 
 
 def _dropoff(states: States, entry: Entry, bay: str, materials: Materials) -> None:
-    state = states.get(bay, EMPTY)
-    if state.closed_at:
-        state = _remark(state, entry, "into a closed bay")
-    what = cast(Dropoff, entry.what)
-    states[bay] = _fill(state, entry, bay, (load_of(what, entry.at, materials),), what.feedstock)
+    tip(states, bay, (entry,), materials)
 
 
 def _reading(states: States, entry: Entry, bay: str) -> None:

@@ -83,7 +83,6 @@ class Fresh:
     stored is written once.
     """
 
-    uid: uuid.UUID
     kind: str
     site_id: int
     bay_id: int | None
@@ -105,6 +104,14 @@ class Fresh:
     site: Site
     bay: Bay | None
     told: ledger.Entry
+    number: uuid.UUID | None = None
+
+    @property
+    def uid(self) -> uuid.UUID:
+        """As rows have it, made when it is first asked for: mostly nobody asks."""
+        if self.number is None:
+            self.number = uuid.UUID(self.told.uid)
+        return self.number
 
 
 #: What is stored of an entry, and from where in a fresh one.

@@ -206,6 +206,31 @@ def test_what_a_correction_moved_past_a_checkpoint_is_replayed_from_there() -> N
 
 
 @pytest.mark.django_db
+def test_each_month_leaves_its_checkpoint() -> None:
+    """Loads of one letter are tipped in together, but those of one month before those of the next."""
+    ground()
+    ada, _ = people()
+    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+    take([raw_entry("dropoff", BAYS[0], day, details) for day in (1, 2, 40, 41, 75)], ada)
+    points = list(Checkpoint.objects.order_by("at").values_list("state", flat=True))
+    assert [point["batch"]["content"]["grass-fresh/estimated"]["volume_ml"] for point in points] == [80_000, 160_000]
+    assert kept()["bays"] == replayed()
+
+
+@pytest.mark.django_db
+def test_a_turn_takes_what_one_letter_tipped_before_it() -> None:
+    ground()
+    ada, _ = people()
+    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+    turn = raw_entry("turn", BAYS[1], 3, {"sources": [{"bay": BAYS[0], "per_cent": 50}]})
+    loads = [raw_entry("dropoff", bay, day, details) for day in (1, 2, 4) for bay in BAYS[:2]]
+    take([*loads, turn], ada)
+    assert kept()["bays"] == replayed()
+    take([raw_entry("dropoff", BAYS[0], 2, details)], ada, 1)  # late, so that what was last is tipped in again
+    assert kept()["bays"] == replayed()
+
+
+@pytest.mark.django_db
 def test_no_checkpoint_outlives_what_a_late_entry_changed() -> None:
     ground()
     ada, _ = people()
