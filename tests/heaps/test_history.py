@@ -34,6 +34,7 @@ pytestmark = pytest.mark.ledger
 
 SITE = "5e000000-0000-4000-8000-000000000001"
 BAYS = tuple(f"ba000000-0000-4000-8000-00000000000{place}" for place in range(4))
+GRASS = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
 NOW = datetime(2026, 11, 1, 12, tzinfo=UTC)
 
 
@@ -139,8 +140,7 @@ def test_a_late_entry_replays_only_the_bays_it_reaches(monkeypatch: pytest.Monke
     ada, _ = people()
 
     def load(day: int, bay: str) -> dict[str, Any]:
-        details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
-        return raw_entry("dropoff", bay, day, details)
+        return raw_entry("dropoff", bay, day, GRASS)
 
     turn = raw_entry("turn", BAYS[1], 50, {"sources": [{"bay": BAYS[0], "per_cent": 100}]})
     take([load(day, bay) for day in range(0, 90, 3) for bay in BAYS] + [turn], ada)
@@ -164,16 +164,15 @@ def test_a_late_entry_reads_little_from_before_its_checkpoint(monkeypatch: pytes
     """Neither old corrections nor a bay that has no checkpoint yet make a late entry or an undoing dearer."""
     ground()
     ada, _ = people()
-    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
     for day in range(60):
         then = random_ledgers.START + timedelta(days=day, hours=1)
-        load = raw_entry("dropoff", BAYS[0], day, details)
-        instead = {"corrects": load["uid"], "says": "instead", "kind": "dropoff", "bay": BAYS[0], "details": details}
+        load = raw_entry("dropoff", BAYS[0], day, GRASS)
+        instead = {"corrects": load["uid"], "says": "instead", "kind": "dropoff", "bay": BAYS[0], "details": GRASS}
         raws = [load, raw_entry("correction", None, day, instead)] if corrected else [load]
         accept(raws, Sending(ada, None, sent_at=then, received_at=then))
     turn = raw_entry("turn", BAYS[1], 61, {"sources": [{"bay": BAYS[0], "per_cent": 50}]})
     other = BAYS[1] if corrected else BAYS[2]
-    take([turn, raw_entry("dropoff", other, 70, details), raw_entry("dropoff", BAYS[0], 80, details)], ada)
+    take([turn, raw_entry("dropoff", other, 70, GRASS), raw_entry("dropoff", BAYS[0], 80, GRASS)], ada)
     into = raw_entry("turn", BAYS[0], 90, {"sources": [{"bay": other, "per_cent": 100}]})
     take([into], ada, 1)
     read: list[Entry] = []
@@ -184,7 +183,7 @@ def test_a_late_entry_reads_little_from_before_its_checkpoint(monkeypatch: pytes
         return entry_of(row)
 
     monkeypatch.setattr(rows, "entry_of", watched)
-    take([raw_entry("dropoff", BAYS[0], 75, details)], ada, 2)
+    take([raw_entry("dropoff", BAYS[0], 75, GRASS)], ada, 2)
     take([raw_entry("correction", None, 91, {"corrects": into["uid"], "says": "withdraw"})], ada, 3)
     assert len({row.pk for row in read}) <= 6
     assert kept()["bays"] == replayed()
@@ -194,14 +193,13 @@ def test_a_late_entry_reads_little_from_before_its_checkpoint(monkeypatch: pytes
 def test_what_a_correction_moved_past_a_checkpoint_is_replayed_from_there() -> None:
     ground()
     ada, _ = people()
-    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
-    early, turn = raw_entry("dropoff", BAYS[0], 10, details), {"sources": [{"bay": BAYS[0], "per_cent": 100}]}
-    take([early, raw_entry("dropoff", BAYS[0], 20, details), raw_entry("turn", BAYS[0], 40, turn)], ada)
+    early, turn = raw_entry("dropoff", BAYS[0], 10, GRASS), {"sources": [{"bay": BAYS[0], "per_cent": 100}]}
+    take([early, raw_entry("dropoff", BAYS[0], 20, GRASS), raw_entry("turn", BAYS[0], 40, turn)], ada)
     then = (random_ledgers.START + timedelta(days=50)).isoformat()
-    said = {"corrects": early["uid"], "says": "instead", "kind": "dropoff", "bay": BAYS[0], "details": details}
+    said = {"corrects": early["uid"], "says": "instead", "kind": "dropoff", "bay": BAYS[0], "details": GRASS}
     (receipt,) = take([raw_entry("correction", None, 60, said | {"occurred_at": then})], ada, 1)
     assert receipt.state == "accepted", receipt
-    take([raw_entry("dropoff", BAYS[0], 45, details)], ada, 2)
+    take([raw_entry("dropoff", BAYS[0], 45, GRASS)], ada, 2)
     assert kept()["bays"] == replayed()
 
 
@@ -210,8 +208,7 @@ def test_each_month_leaves_its_checkpoint() -> None:
     """Loads of one letter are tipped in together, but those of one month before those of the next."""
     ground()
     ada, _ = people()
-    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
-    take([raw_entry("dropoff", BAYS[0], day, details) for day in (1, 2, 40, 41, 75)], ada)
+    take([raw_entry("dropoff", BAYS[0], day, GRASS) for day in (1, 2, 40, 41, 75)], ada)
     points = list(Checkpoint.objects.order_by("at").values_list("state", flat=True))
     assert [point["batch"]["content"]["grass-fresh/estimated"]["volume_ml"] for point in points] == [80_000, 160_000]
     assert kept()["bays"] == replayed()
@@ -221,12 +218,11 @@ def test_each_month_leaves_its_checkpoint() -> None:
 def test_a_turn_takes_what_one_letter_tipped_before_it() -> None:
     ground()
     ada, _ = people()
-    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
     turn = raw_entry("turn", BAYS[1], 3, {"sources": [{"bay": BAYS[0], "per_cent": 50}]})
-    loads = [raw_entry("dropoff", bay, day, details) for day in (1, 2, 4) for bay in BAYS[:2]]
+    loads = [raw_entry("dropoff", bay, day, GRASS) for day in (1, 2, 4) for bay in BAYS[:2]]
     take([*loads, turn], ada)
     assert kept()["bays"] == replayed()
-    take([raw_entry("dropoff", BAYS[0], 2, details)], ada, 1)  # late, so that what was last is tipped in again
+    take([raw_entry("dropoff", BAYS[0], 2, GRASS)], ada, 1)  # late, so that what was last is tipped in again
     assert kept()["bays"] == replayed()
 
 
@@ -234,12 +230,11 @@ def test_a_turn_takes_what_one_letter_tipped_before_it() -> None:
 def test_no_checkpoint_outlives_what_a_late_entry_changed() -> None:
     ground()
     ada, _ = people()
-    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
     within = {"sources": [{"bay": BAYS[0], "per_cent": 100}]}
-    take([raw_entry("dropoff", BAYS[0], day, details) for day in (1, 5, 70)], ada)
+    take([raw_entry("dropoff", BAYS[0], day, GRASS) for day in (1, 5, 70)], ada)
     take([raw_entry("turn", BAYS[0], day, within) for day in (10, 20, 80)], ada, 1)
     for day in (15, 3, 75, 12, 85):  # each goes back to before, between and after the turns known by then
-        take([raw_entry("dropoff", BAYS[0], day, details)], ada, 2)
+        take([raw_entry("dropoff", BAYS[0], day, GRASS)], ada, 2)
         assert kept()["bays"] == replayed()
     points = list(Checkpoint.objects.values_list("bay", "at", "place", "uid"))
     assert len(points) == len(set(points))
@@ -248,8 +243,7 @@ def test_no_checkpoint_outlives_what_a_late_entry_changed() -> None:
 @pytest.mark.django_db
 def test_drift_and_rebuild_find_and_mend_a_wrong_total() -> None:
     site, (ada, _) = ground(), people()
-    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
-    take([raw_entry("dropoff", BAYS[0], 1, details)], ada)
+    take([raw_entry("dropoff", BAYS[0], 1, GRASS)], ada)
     DayTotal.objects.update(wet_g=1)
     StoredBay.objects.update(state={"batch": None, "closed_at": None, "upto": None, "remarks": []})
     assert len(history.drift(site)) == 2
@@ -261,8 +255,7 @@ def test_drift_and_rebuild_find_and_mend_a_wrong_total() -> None:
 def test_the_chain_covers_every_entry_and_no_name() -> None:
     ground()
     ada, _ = people()
-    details = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
-    take([raw_entry("dropoff", BAYS[0], day, details) for day in range(5)], ada)
+    take([raw_entry("dropoff", BAYS[0], day, GRASS) for day in range(5)], ada)
     Entry.objects.update(person=None, device=None, words="")
     chain = "0" * 64
     for row in Entry.objects.order_by("pk"):
