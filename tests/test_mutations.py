@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
-from cooperative.management.commands.mutations import Mutation, mutations
+from cooperative.management.commands.mutations import ENGINES, Mutation, mutations
 
 HOME = Path(__file__).parent.parent
 
@@ -15,6 +15,7 @@ HOME = Path(__file__).parent.parent
 def test_a_breakage_can_be_applied(mutation: Mutation) -> None:
     assert (HOME / mutation.file).read_text().count(mutation.find) == 1
     assert mutation.replace != mutation.find
+    assert mutation.on in ENGINES
     file, *place = mutation.test.partition("[")[0].split("::")
     assert place, "name one test, not a whole file"
     names = {

@@ -6,6 +6,7 @@ import subprocess
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 from urllib.parse import quote, urlencode
 
@@ -26,6 +27,10 @@ NO_RIGHT = (
 )
 #: As the live one sorts, or, where there is none yet, as the server does.
 LOCALE = "SELECT datcollate, datctype FROM pg_database WHERE datname IN (%s, 'postgres') ORDER BY datname = 'postgres'"
+#: Without PostgreSQL's own cleaning, which is nobody's and makes way by itself when a database is renamed.
+OTHERS = "SELECT count(*) FROM pg_stat_activity WHERE datname = %s AND usesysid IS NOT NULL"
+#: As long as PostgreSQL itself waits for others before it refuses to rename a database (CountOtherDBBackends).
+PATIENCE_S = 5.0
 VARIABLES = {"NAME": "PGDATABASE", "USER": "PGUSER", "PASSWORD": "PGPASSWORD", "HOST": "PGHOST", "PORT": "PGPORT"}
 
 
@@ -69,15 +74,21 @@ def alone_with(live: Database) -> Iterator[None]:
     must_be_our_own(live)
     connection.close()
     with closing(connected(live, ELSEWHERE)) as base:
-        others = base.execute(
-            "SELECT count(*) FROM pg_stat_activity WHERE datname = %s AND pid <> pg_backend_pid()", [live["NAME"]]
-        ).fetchone()
-    if others and others[0]:
+        others = _others_in_the_end(base, live["NAME"])
+    if others:
         raise Trouble(
-            f"{others[0]} others are connected to the database {live['NAME']}. Stop them first, on a host with\n"
+            f"Others are connected to the database {live['NAME']} ({others}). Stop them first, on a host with\n"
             "  systemctl stop heaps.socket heaps.service heaps-names.timer heaps-backup.timer\nThen say this again."
         )
     yield
+
+
+def _others_in_the_end(base: Any, name: str) -> int:
+    """How many are connected still after some patience: whoever has gone, as we have, is listed a moment longer."""
+    patient_until = monotonic() + PATIENCE_S
+    while (others := int(base.execute(OTHERS, [name]).fetchone()[0])) and monotonic() < patient_until:
+        sleep(0.05)
+    return others
 
 
 def must_be_our_own(place: Database) -> None:

@@ -4,8 +4,11 @@ import os
 import sqlite3
 import subprocess
 import sys
-from contextlib import closing
+import threading
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
+from time import sleep
 from typing import Any
 
 import pytest
@@ -14,7 +17,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
 
-from cooperative.backups import proof
+from cooperative.backups import postgres, proof
 from cooperative.backups.making import engine_of, make
 from cooperative.backups.standing import Database, live, standing_on
 from heaps.models import Entry, Ledger
@@ -85,8 +88,9 @@ def test_wrong_sums_in_a_copy_are_refused(
     _refused(copy, "What is stored beside the ledger is wrong")
 
 
-def test_never_over_a_database_that_somebody_has_open(copy: Path) -> None:
+def test_never_over_a_database_that_somebody_has_open(copy: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A server that has nothing to do just now, too: no lock of SQLite's own tells of it."""
+    monkeypatch.setattr(postgres, "PATIENCE_S", 0.1)
     other = subprocess.Popen(
         [sys.executable, "-c", RESTS], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
         cwd=settings.BASE_DIR, env=_environment(live()),
@@ -97,6 +101,21 @@ def test_never_over_a_database_that_somebody_has_open(copy: Path) -> None:
     finally:
         other.communicate("\n")
     assert brought_back(copy).held.entries == 2
+
+
+@pytest.mark.postgresql
+def test_whoever_is_just_going_is_waited_for(copy: Path) -> None:
+    going = postgres.connected(live())
+    leaves = threading.Timer(0.5, going.close)
+    leaves.start()
+    assert brought_back(copy).held.entries == 2
+    leaves.join()
+
+
+@pytest.mark.postgresql
+def test_postgresql_s_own_cleaning_is_no_somebody(copy: Path) -> None:
+    with postgres_cleans(live()):
+        assert brought_back(copy).held.entries == 2
 
 
 @pytest.mark.sqlite
@@ -115,6 +134,26 @@ def test_nobody_opens_a_database_that_is_being_put_in_place(copy: Path) -> None:
             cwd=settings.BASE_DIR, env=_environment(live()),
         )  # fmt: skip
     assert done.returncode and "is being put in place just now" in done.stderr
+
+
+@contextmanager
+def postgres_cleans(place: Database) -> Iterator[None]:
+    """PostgreSQL is busy in this database, slowly, with what was deleted in it."""
+    with closing(postgres.connected(place)) as base:
+        base.execute("CREATE TABLE rubbish WITH (autovacuum_vacuum_threshold = 0, autovacuum_vacuum_cost_delay = 100,"
+                     " autovacuum_vacuum_cost_limit = 1) AS SELECT generate_series(1, 100000)")  # fmt: skip
+        base.execute("DELETE FROM rubbish")
+    with closing(postgres.connected(place, postgres.ELSEWHERE)) as base:
+        base.execute("ALTER SYSTEM SET autovacuum_naptime = 1")
+        base.execute("SELECT pg_reload_conf()")
+        cleaner = "SELECT count(*) FROM pg_stat_activity WHERE datname = %s AND backend_type = 'autovacuum worker'"
+        while not base.execute(cleaner, [place["NAME"]]).fetchone()[0]:
+            sleep(0.05)
+        try:
+            yield
+        finally:
+            base.execute("ALTER SYSTEM RESET autovacuum_naptime")
+            base.execute("SELECT pg_reload_conf()")
 
 
 def _refused(copy: Path, says: str) -> None:
