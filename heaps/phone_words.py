@@ -226,6 +226,8 @@ def _of_carrying_off() -> dict[str, str]:
         "throw this": _("Nobody can get it back."),
         "throw away": _("Throw it away"),
         "leave it": _("Leave it"),
+        "nobody's yet": _("… waiting for whoever recorded it: you said it is not yours"),
+        "mine after all": _("It is mine after all"),
     }
 
 

@@ -3,6 +3,7 @@ import { brings, effect, heaped, sum } from "./effect.js";
 import { SAID } from "./entry.js";
 import { fits } from "./fit.js";
 import { feedstocks, namesFor } from "./ground.js";
+import { holds } from "./records.js";
 import { say } from "./words.js";
 
 /* After these a heap is another one, and its sums are the server's to tell. */
@@ -52,7 +53,6 @@ const litres = (details) => (details.feedstock ? heaped(feedstocks.get(details.f
 
 /* Loads and water that lie in the bay and not in the server's sums, each once; minus once where it is the other way round. */
 function changes(bay, records, asOf) {
-  const holds = ({ refused, withdrawn }) => !refused && !withdrawn;
   const told = (one) => one?.sent_at < asOf;
   const mends = new Map(records.filter(holds).map((one) => [one.entry.details.corrects, one]));
   const found = [];

@@ -1,20 +1,22 @@
 /* What this phone knows of the ground: sites, bays, containers, and what is brought most. */
 import { putSetting, setting } from "./outbox.js";
 import { at } from "./element.js";
+import { holds, mended } from "./records.js";
 import { say } from "./words.js";
 
 const FRESH_MS = 5000;
 const JUST_NOW_MS = 60000;
 
+const COLUMNS = "key short also acceptance reason instead density group moisture nitrogen ratio".split(" ");
 const listed = JSON.parse(at("feedstocks").textContent);
 export const feedstocks = new Map();
 
 /* The list as it holds at a site: its rules are stricter, and sent only where they are. */
 export function ruled({ rules }) {
-  for (const [key, short, also, acceptance, reason, instead, density, group, moisture, nitrogen, ratio] of listed) {
-    const one = { key, short, also, acceptance, reason, instead, density, group, moisture, nitrogen, ratio };
-    [one.acceptance, one.reason] = rules?.[key] || [acceptance, reason];
-    feedstocks.set(key, one);
+  for (const row of listed) {
+    const one = Object.fromEntries(COLUMNS.map((name, place) => [name, row[place]]));
+    if (rules?.[one.key]) [one.acceptance, one.reason] = rules[one.key];
+    feedstocks.set(one.key, one);
   }
 }
 
@@ -43,9 +45,9 @@ export async function freshGround({ as_of: asOf, sites }) {
 
 /* Bays as closed and opened by entries that still wait here and are not undone. */
 export function overlaid(ground, records) {
-  const undone = new Set(records.map(({ entry: { details } }) => details.says === "withdraw" && details.corrects));
+  const undone = mended(records, "withdraw");
   const said = records
-    .filter(({ uid, refused, withdrawn }) => !refused && !withdrawn && !undone.has(uid))
+    .filter((one) => holds(one) && !undone.has(one.uid))
     .map(({ entry }) => entry)
     .filter(({ kind }) => kind === "close" || kind === "reopen")
     .sort((one, other) => one.occurred_at.localeCompare(other.occurred_at));
@@ -58,7 +60,7 @@ export function overlaid(ground, records) {
       if (found && kind === "reopen") site.fed = bay;
     }
     if (site.bays.find((one) => one.uid === site.fed)?.closed) {
-      site.fed = (site.bays.find((one) => !one.closed && one.kind !== "leaf") || {}).uid;
+      site.fed = site.bays.find((one) => !one.closed && one.kind !== "leaf")?.uid;
     }
   }
   return fresh;

@@ -4,14 +4,14 @@ import { WIRE } from "./entry.js";
 import { nobodyIsHere } from "./keys.js";
 import { call, letter, why } from "./letters.js";
 import { setting, settle, waiting } from "./outbox.js";
-import { things } from "./records.js";
+import { holds, things } from "./records.js";
 import { say } from "./words.js";
 
 const MOST = 50;
 
 /* What can be handed in, each with its person's key. */
 export async function handable() {
-  const all = (await waiting()).filter((one) => one.person && !one.refused && !one.withdrawn);
+  const all = (await waiting()).filter((one) => one.person && holds(one));
   const keys = new Map();
   for (const { person } of all) if (!keys.has(person)) keys.set(person, await setting(`key ${person}`));
   return all.map((one) => ({ ...one, key: keys.get(one.person) })).filter((one) => one.key);

@@ -76,8 +76,8 @@ async function recordsOf(entry) {
 
 function lastOf({ kind, details, site }) {
   if (kind !== "dropoff" || page.correcting) return null;
-  const { feedstock, container = "", container_ml: ml, half_containers: count } = details;
-  page.last = { feedstock, container, ml, count, site };
+  const { feedstock, container = "", container_ml: ml } = details;
+  page.last = { feedstock, container, ml, site };
   return page.last;
 }
 
@@ -118,7 +118,6 @@ export function startAfresh() {
   at("where").open = false;
   layOut();
   if (page.last.container === "") form.elements.litres.value = page.last.ml / 1000;
-  form.elements.half_containers.value = page.last.count / 2 || 1;
   show(form.querySelector("[data-panel]").dataset.panel);
 }
 

@@ -4,7 +4,7 @@ import { at, button, el } from "./element.js";
 import { SAID, sentence } from "./entry.js";
 import { FURTHER } from "./further.js";
 import { loadGround, namesFor, ownGround, ruled } from "./ground.js";
-import { bell, change, putSetting, setAside, setting, waiting } from "./outbox.js";
+import { bell, change, mark, putSetting, setAside, setting, waiting } from "./outbox.js";
 import { clock, showStatus } from "./status.js";
 import { claim, link, send, sendAtGoodMoments } from "./sync.js";
 import { watchWorker } from "./worker.js";
@@ -45,9 +45,22 @@ async function show() {
 const inFull = ({ entry }) => `${sentence(entry, namesFor(ground))}, ${clock(entry.occurred_at)}`;
 
 function row(one, person) {
-  const whose = one.refused ? say("needs you") : one.person && person && one.person !== person ? say("another's") : say("waiting");
+  const left = !one.person && one[person];
   return el("li", { className: "stack tight" }, el("p", {}, el("b", {}, inFull(one))),
-    el("p", {}, el("span", { className: "tag" }, whose), one.refused ? ` ${one.refused}` : ""));
+    el("p", {}, el("span", { className: "tag" }, stateWord(one, person, left)), one.refused ? ` ${one.refused}` : ""),
+    ...(left ? [el("p", {}, button(say("mine after all"), () => claimLate(one, person)))] : []));
+}
+
+function stateWord(one, person, left) {
+  if (one.refused) return say("needs you");
+  if (left) return say("nobody's yet");
+  return say(one.person && person && one.person !== person ? "another's" : "waiting");
+}
+
+/* Whoever said "not mine" may have been too quick. */
+async function claimLate({ uid }, person) {
+  await mark([uid], { person });
+  await send(true);
 }
 
 /* A record of another version of this page, or one that was damaged: it can be read as it is, and carried off. */

@@ -1,5 +1,5 @@
 /* Lays out what one site offers: its bays in order, its containers, what is brought there most. */
-import { at, el, pick } from "./element.js";
+import { at, button, el, pick } from "./element.js";
 import { bayWord, feedstocks } from "./ground.js";
 import { find } from "./materials.js";
 import { say } from "./words.js";
@@ -43,8 +43,7 @@ export function showMaterials(site, feedstock) {
 }
 
 export function showFound(typed, choose) {
-  const list = find(typed, feedstocks.values()).map((one) =>
-    el("button", { type: "button", className: "button", onclick: () => choose(one.key) }, one.short));
+  const list = find(typed, feedstocks.values()).map((one) => button(one.short, () => choose(one.key)));
   at("found").replaceChildren(...list);
   if (!list.length) at("found").append(el("p", {}, say("none found")));
 }

@@ -79,12 +79,15 @@ function whileItWaits(at, uid, act) {
   at("waiting").get(uid).onsuccess = ({ target: { result } }) => { if (result) act(result); };
 }
 
+/* What waits already stays as it is. */
+function putNew(at, record) {
+  at("waiting").get(record.uid).onsuccess = ({ target: { result } }) => { if (!result) at("waiting").put(record); };
+}
+
 /* Keeps new entries and, in the same step, whatever goes with them. */
 export function keep(records, also) {
   return change((at) => {
-    for (const record of records) {
-      at("waiting").get(record.uid).onsuccess = ({ target: { result } }) => { if (!result) at("waiting").put(record); };
-    }
+    for (const record of records) putNew(at, record);
     also?.(at);
   });
 }
@@ -118,9 +121,7 @@ export function offerAgain(epoch) {
   return change((at) => {
     at("journal").getAll().onsuccess = (found) => {
       for (const { uid, person, entry, sent_at } of found.target.result.filter(isSound)) {
-        at("waiting").get(uid).onsuccess = (there) => {
-          if (!there.target.result) at("waiting").put({ uid, entry, person, kept_at: sent_at });
-        };
+        putNew(at, { uid, entry, person, kept_at: sent_at });
       }
     };
     at("settings").put(epoch, "epoch");

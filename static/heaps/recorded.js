@@ -2,6 +2,7 @@
 import { at, button, el } from "./element.js";
 import { newUid, record, sentence } from "./entry.js";
 import { DAY_MS, journal, keep, mark, setAside, setting, waiting } from "./outbox.js";
+import { mended } from "./records.js";
 import { send } from "./sync.js";
 import { clock } from "./status.js";
 import { say } from "./words.js";
@@ -14,17 +15,14 @@ export async function showRecorded(names, correct) {
   const [here, gone] = [await waiting(), (await journal()).filter((one) => one.sent_at > Date.now() - DAY_MS)];
   const all = [...here, ...gone]
     .sort((one, other) => !one.refused - !other.refused || began(other) - began(one));
-  const mended = (says) => new Set(all.filter(({ refused, withdrawn }) => !refused && !withdrawn)
-    .map(({ entry }) => entry.details).filter((one) => one.says === says).map((one) => one.corrects));
-  const [undone, corrected] = [mended("withdraw"), mended("instead")];
-  const rows = all.filter((one) => !isUndoing(one.entry) || one.refused).slice(0, ROWS)
+  const [undone, corrected] = [mended(all, "withdraw"), mended(all, "instead")];
+  const rows = all.filter(({ entry, refused }) => entry.details.says !== "withdraw" || refused).slice(0, ROWS)
     .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid), corrected: corrected.has(one.uid) }));
   if ((await setAside()).length) rows.unshift(el("li", {}, el("a", { href: "/drop-off/kept/" }, say("set aside"))));
   at("entries").replaceChildren(...rows);
   if (!rows.length) at("entries").append(el("li", {}, say("nothing")));
 }
 
-const isUndoing = (entry) => entry.kind === "correction" && entry.details.says === "withdraw";
 const began = ({ entry }) => Date.parse(entry.occurred_at);
 
 function row(one, seen) {

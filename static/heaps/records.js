@@ -9,6 +9,13 @@ export function isSound({ uid, entry: it, person }) {
   }
 }
 
+/* Neither refused by the server nor taken back here. */
+export const holds = ({ refused, withdrawn }) => !refused && !withdrawn;
+
+/* Which entries others of these correct ("instead") or undo ("withdraw"). */
+export const mended = (records, says) =>
+  new Set(records.filter(holds).map(({ entry: { details } }) => details.says === says && details.corrects));
+
 /* An entry and what undoes it are one thing to a person, while both wait. */
 export function things(records) {
   const here = new Set(records.map((one) => one.uid));

@@ -2,6 +2,7 @@
 import { bell, mark, offerAgain, prune, putSetting, setting, settle, waiting } from "./outbox.js";
 import { WIRE } from "./entry.js";
 import { call, letter, why } from "./letters.js";
+import { holds } from "./records.js";
 import { say } from "./words.js";
 
 const MOST = 50;
@@ -77,7 +78,7 @@ async function sendAll(hello) {
   let renewed = false;
   let told = !("waiting" in hello);
   for (;;) {
-    const all = (await waiting()).filter((one) => !one.refused && !one.withdrawn);
+    const all = (await waiting()).filter(holds);
     link.unclaimed = all.filter((one) => !one.person && !one[hello.person]).map((one) => one.uid);
     const mine = all.filter((one) => one.person === hello.person && !stuck.has(one.uid));
     const batch = mine.slice(0, size);

@@ -156,3 +156,10 @@ def test_a_phone_reckons_the_same_effect_of_a_load(
     expect = case["expect"]
     assert whole == pytest.approx(list(expect["whole"].values()), rel=EFFECTS["relative_tolerance"])
     assert (does, amount[0] if amount else None) == (expect["does"], expect["amount"])
+
+
+@pytest.mark.parametrize(("marks", "undone"), [({}, ["a"]), ({"refused": "No."}, []), ({"withdrawn": 1}, [])])
+def test_what_was_refused_or_taken_back_undoes_nothing(bare: Page, marks: dict[str, Any], undone: list[str]) -> None:
+    undoing = {"uid": "b", "entry": {"kind": "correction", "details": {"corrects": "a", "says": "withdraw"}}} | marks
+    found = call(bare, "records.js", "return [...it.mended(given, 'withdraw')].filter(Boolean)", RECORD, undoing)
+    assert found == undone

@@ -76,6 +76,32 @@ def test_a_correction_goes_beside_the_first_and_counts_instead(page: Page, serve
     expect(page.locator("#entries")).to_contain_text("Corrected to: 3 × Bucket of coffee grounds into Bay 1")
 
 
+def test_the_next_load_begins_with_one_of_the_same_material(page: Page, server: Server) -> None:
+    """Three buckets of coffee say nothing of how many bags of leaves come next."""
+    sign_in(page, server)
+    count = page.locator("[data-panel=dropoff] [name=half_containers]")
+    page.locator("#materials label", has_text="Coffee").tap()
+    for press in ("[data-by='1']", "[data-by='1']", "[data-half]"):
+        page.locator(f"[data-panel=dropoff] {press}").tap()
+    page.locator("#keep").tap()
+    expect(page.locator("#kept")).to_contain_text("3½ × Bucket of coffee grounds into Bay 1")
+    for _ in range(2):
+        expect(page.locator("#keep")).to_have_text("Keep 1 × Bucket of coffee grounds into Bay 1")
+        expect(count).to_have_value("1")
+        expect(page.locator("[data-panel=dropoff] [data-half]")).to_have_attribute("aria-pressed", "false")
+        page.reload()
+
+
+def test_a_heap_turned_in_its_bay_is_named_once(page: Page, server: Server) -> None:
+    sign_in(page, server)
+    page.get_by_role("button", name="Turn", exact=True).tap()
+    page.locator("#sources label", has_text="Bay 1").tap()
+    expect(page.locator("#keep")).to_have_text("Keep: Turned all of Bay 1")
+    page.locator("#keep").tap()
+    expect(page.locator("#kept")).to_contain_text("Turned all of Bay 1")
+    expect(page.locator("#entries li b").first).to_have_text("Turned all of Bay 1")
+
+
 def test_a_closed_bay_asks_and_names_the_one_being_fed(page: Page, phone: BrowserContext, server: Server) -> None:
     sign_in(page, server)
     phone.set_offline(True)

@@ -118,6 +118,19 @@ def test_an_entry_said_not_to_be_mine_stays_for_the_next_person(page: Page, serv
     assert server.rows(WHO) == [("bela",)]
 
 
+def test_whoever_said_too_quickly_that_it_is_not_theirs_can_still_take_it(page: Page, server: Server) -> None:
+    record_coffee(page)
+    sign_in(page, server, "ada")
+    page.locator("#yours-no").tap()
+    expect(page.locator("#yours")).to_be_hidden()
+    page.goto(f"{server.url}/drop-off/kept/")
+    expect(page.locator("#entries")).to_contain_text("you said it is not yours")
+    page.get_by_role("button", name="It is mine after all").tap()
+    expect(page.locator("#state")).to_contain_text("All sent")
+    expect(page.locator("#entries")).to_contain_text("Nothing waits on this phone")
+    assert server.rows(WHO) == [("ada",)]
+
+
 def test_one_persons_entries_never_go_as_anothers(page: Page, server: Server) -> None:
     sign_in(page, server, "ada")
     page.route("**/sync/", lambda route: route.abort())
