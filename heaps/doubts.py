@@ -141,8 +141,8 @@ def _recorded_twice(rows: Sequence[Fresh], near: Sequence[Seen]) -> list[Doubt]:
 
 
 def _withdrawn(rows: Sequence[Sighted]) -> set[Any]:
-    answers = Entry.objects.filter(corrects__in={row.uid for row in rows}, details__says="withdraw")
-    return set(answers.values_list("corrects", flat=True))
+    answers = many.find(Entry, ("corrects", "details"), corrects={row.uid for row in rows})
+    return {uid for uid, said in answers if said["says"] == "withdraw"}
 
 
 def _close_in_time(rows: Sequence[Sighted]) -> Iterator[tuple[Sighted, Sighted]]:

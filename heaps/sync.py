@@ -6,7 +6,7 @@ A receipt is only given once that transaction is on the disk.
 
 import hashlib
 import uuid
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from django.db import transaction
@@ -17,6 +17,9 @@ from heaps.models import COLUMNS, Entry, Ledger, as_stored, known_materials, man
 from heaps.science.materials import Materials
 from heaps.wording import refused
 from members.models import Member
+
+#: What else is to be done once it is known what became of each entry.
+Also = Callable[[Sequence[Receipt]], None]
 
 __all__ = ["Receipt", "Sending", "accept", "epoch", "hand_in", "head", "link"]
 
@@ -38,37 +41,34 @@ def _locked() -> Ledger:
     return next(iter(there), None) or there.get(pk=head().pk)
 
 
-def accept(raw_entries: Sequence[object], sending: Sending) -> list[Receipt]:
+def accept(raw_entries: Sequence[object], sending: Sending, also: Also = lambda receipts: None) -> list[Receipt]:
     """Take entries as they came over the wire. One receipt each, in the same order.
 
-    A bad entry is refused with its reason; the good ones beside it go in.
+    A bad entry is refused with its reason; the good ones beside it go in. What is to be done `also` is done in the same
+    transaction, because each waits for the disk. They are read before it: nobody waits for that.
     """
     materials = known_materials()
-    read = [_read(raw, materials) for raw in raw_entries]
-    wanted = [one for one in read if isinstance(one, wire.Wired)]
-    if not wanted:
-        return [one for one in read if isinstance(one, Receipt)]
+    read = [(_read(raw, materials), raw) for raw in raw_entries]
     with transaction.atomic(savepoint=False):  # nobody goes on after half of it
-        lock = _locked()
-        desk = Desk.opened(wanted, sending)
-        pairs = zip(read, raw_entries, strict=True)
-        receipts = [one if isinstance(one, Receipt) else desk.judge(one, raw) for one, raw in pairs]
-        parking.keep(desk.parked, sending.received_at)
-        _append(desk, lock, materials)
+        receipts = _judged(read, sending)
+        also(receipts)
     return receipts
 
 
-def hand_in(raw_entries: Sequence[object], whose: str | None, sending: Sending) -> list[Receipt]:
+def hand_in(
+    raw_entries: Sequence[object], whose: str | None, sending: Sending, also: Also = lambda receipts: None
+) -> list[Receipt]:
     """Lay aside what a phone brings that is no longer signed in, for the person with the number `whose`.
 
     Nobody stands behind what comes without one. Somebody who has left stays gone: no person, no phone and no words.
-    Raises parking.TooMany.
+    `also` is as for `accept`. Raises parking.TooMany.
     """
     with transaction.atomic():
         _locked()  # nobody leaves in the middle of it
         person = Member.objects.filter(uid=whose).first() if whose else None
         device = sending.device if person else None
-        return accept(raw_entries, replace(sending, person=person, device=device, handed_in=True, unproved=not whose))
+        sending = replace(sending, person=person, device=device, handed_in=True, unproved=not whose)
+        return accept(raw_entries, sending, also)
 
 
 def _read(raw: object, materials: Materials) -> wire.Wired | Receipt:
@@ -79,10 +79,24 @@ def _read(raw: object, materials: Materials) -> wire.Wired | Receipt:
         return Receipt(uid if isinstance(uid, str) else "", "refused", refused(refusal))
 
 
-def _append(desk: Desk, lock: Ledger, materials: Materials) -> None:
+def _judged(read: Sequence[tuple[wire.Wired | Receipt, object]], sending: Sending) -> list[Receipt]:
+    """What becomes of each, as it was read and as it came."""
+    wanted = [one for one, _raw in read if isinstance(one, wire.Wired)]
+    if not wanted:
+        return [one for one, _raw in read if isinstance(one, Receipt)]
+    lock = _locked()
+    desk = Desk.opened(wanted, sending)
+    receipts = [one if isinstance(one, Receipt) else desk.judge(one, raw) for one, raw in read]
+    parking.keep(desk.parked, sending.received_at)
+    _append(desk, lock)
+    return receipts
+
+
+def _append(desk: Desk, lock: Ledger) -> None:
     """Store what was taken at the chain's end and bring everything beside the ledger up to date."""
     if not desk.taken:
         return
+    materials = known_materials()  # under the lock: somebody may have decided on one since the entries were read
     sending, rows = desk.sending, [row for _wired, row in desk.taken]
     near = doubts.near(rows)
     for row in rows:

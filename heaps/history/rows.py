@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from itertools import islice
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -17,6 +17,8 @@ from heaps.wire import OLDEST, stored_details
 AT_ONCE = 500
 #: What neither states nor sums ask of a row: to read it takes a third of the time.
 UNTOLD = ("occurred_at", "by_hand", "fingerprint", "chain", "device", "words")
+#: What an entry is made of, by the columns that hold it.
+ENTRY = ("uid", "bay__uid", "effective_at", "kind", "details")
 Answers = dict[uuid.UUID | None, list[Entry]]  # corrections by the number of the entry that they correct
 
 
@@ -35,10 +37,25 @@ class Change(NamedTuple):
 
 def entry_of(row: Entry) -> ledger.Entry:
     """The entry that a row holds. `row.bay` must have been fetched."""
-    what = stored_details(row.kind, row.details)
-    if isinstance(what, Correction) and what.at:
-        what = replace(what, at=max(OLDEST, min(what.at, row.received_at)))
-    return ledger.Entry(uid=str(row.uid), bay=str(row.bay.uid) if row.bay else None, at=row.effective_at, what=what)
+    bay = row.bay.uid if row.bay else None
+    return _entry(row.uid, bay, row.effective_at, row.kind, row.details, row.received_at)
+
+
+def _entries(rows: QuerySet[Entry], *more: str) -> list[ledger.Entry]:
+    """The entries that many rows hold; of corrections their arrival must be asked for, too.
+
+    Without an object for each row it takes a third of the time.
+    """
+    return [_entry(*row) for row in rows.values_list(*ENTRY, *more)]
+
+
+def _entry(
+    uid: uuid.UUID, bay: uuid.UUID | None, at: datetime, kind: str, details: Any, received_at: datetime | None = None
+) -> ledger.Entry:
+    what = stored_details(kind, details)
+    if isinstance(what, Correction) and what.at and received_at:
+        what = replace(what, at=max(OLDEST, min(what.at, received_at)))
+    return ledger.Entry(uid=str(uid), bay=str(bay) if bay else None, at=at, what=what)
 
 
 def site_rows(site_id: int) -> QuerySet[Entry]:
@@ -68,19 +85,18 @@ def standing(
     later, or to another bay, are looked at too, so the answer may hold entries of other bays: whoever asks filters.
     """
     mended = mended_at(site_id) if mended is None else mended
-    here = site_rows(site_id).filter(corrects__isnull=True)
+    here = Entry.objects.filter(site_id=site_id, corrects__isnull=True)
     spoken_of = Entry.objects.filter(corrects=OuterRef("uid"), site_id=site_id)
     chosen = which if since is None else which & Q(effective_at__gte=since)
-    rows = list(here.filter(chosen, ~Exists(spoken_of)))
+    found = _entries(here.filter(chosen, ~Exists(spoken_of)))
     for uids in _some_at_once(mended):
         # no correction moves an entry past the moment at which it arrived itself
         moved = [uid for uid in uids if since is None or mended[uid] >= since]
         later = Q(uid__in=uids, effective_at__gte=since) if since else Q()
-        originals = list(here.filter(Q(uid__in=moved) | later, uid__in=uids))
-        answers = Entry.objects.filter(corrects__in=[row.uid for row in originals], site_id=site_id)
-        rows += [*originals, *answers.select_related("bay")]
-    entries = ledger.effective(map(entry_of, rows))
-    return [entry for entry in entries if since is None or entry.at >= since]
+        originals = _entries(here.filter(Q(uid__in=moved) | later, uid__in=uids))
+        answers = Entry.objects.filter(corrects__in=[entry.uid for entry in originals], site_id=site_id)
+        found += [*originals, *_entries(answers, "received_at")]
+    return [entry for entry in ledger.effective(found) if since is None or entry.at >= since]
 
 
 def mended_at(site_id: int) -> dict[uuid.UUID, datetime]:

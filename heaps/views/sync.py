@@ -2,13 +2,12 @@
 
 import json
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
 from django.core.exceptions import RequestDataTooBig
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.utils import timezone
@@ -53,11 +52,12 @@ def _send(request: HttpRequest, letter: dict[str, Any] | JsonResponse) -> HttpRe
     if isinstance(letter, JsonResponse):
         return letter
     person = request.user
-    with transaction.atomic():  # one commit for both, because each waits for the disk
-        answer = _receipts(letter, lambda sending: door.accept(letter["entries"], _own(letter, person, sending)))
-        if (left := _left(letter, answer)) is not None:
+
+    def note(receipts: Sequence[door.Receipt]) -> None:
+        if (left := _left(letter, receipts)) is not None:
             sessions.note_phone(request, uuid.UUID(letter["device"]), left)
-    return answer
+
+    return _receipts(letter, lambda sending: door.accept(letter["entries"], _own(letter, person, sending), note))
 
 
 def _hand_in(letter: dict[str, Any]) -> HttpResponse:
@@ -65,10 +65,12 @@ def _hand_in(letter: dict[str, Any]) -> HttpResponse:
     whose = str(letter.get("person"))
     if not hand_over.holds(whose, letter["key"]):
         return _problem(401, _("Sign in to send what is kept on this phone."))
-    answer = _receipts(letter, lambda sending: door.hand_in(letter["entries"], whose, sending))
-    if (left := _left(letter, answer)) is not None:
-        sessions.note_handed_in(whose, uuid.UUID(letter["device"]), left)
-    return answer
+
+    def note(receipts: Sequence[door.Receipt]) -> None:
+        if (left := _left(letter, receipts)) is not None:
+            sessions.note_handed_in(whose, uuid.UUID(letter["device"]), left)
+
+    return _receipts(letter, lambda sending: door.hand_in(letter["entries"], whose, sending, note))
 
 
 def _receipts(letter: dict[str, Any], take: Callable[[door.Sending], list[door.Receipt]]) -> HttpResponse:
@@ -152,13 +154,12 @@ def _sending(letter: dict[str, Any]) -> door.Sending:
     return door.Sending(person=None, device=device, sent_at=sent_at, received_at=received_at)
 
 
-def _left(letter: dict[str, Any], answer: HttpResponse) -> int | None:
+def _left(letter: dict[str, Any], receipts: Sequence[door.Receipt]) -> int | None:
     """How much still waits on the phone, for the page of its person's devices; nothing where it does not say."""
     waiting = letter.get("waiting")
-    if answer.status_code != 200 or type(waiting) is not int or not 0 <= waiting <= MOST_WAITING:
+    if type(waiting) is not int or not 0 <= waiting <= MOST_WAITING:
         return None
-    receipts = json.loads(answer.content)["receipts"]
-    return max(0, waiting - sum(receipt["state"] in ("accepted", "known", "parked") for receipt in receipts))
+    return max(0, waiting - sum(receipt.state in ("accepted", "known", "parked") for receipt in receipts))
 
 
 def _whole(digits: str) -> int | str:

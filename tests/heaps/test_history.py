@@ -175,17 +175,17 @@ def test_a_late_entry_reads_little_from_before_its_checkpoint(monkeypatch: pytes
     take([turn, raw_entry("dropoff", other, 70, GRASS), raw_entry("dropoff", BAYS[0], 80, GRASS)], ada)
     into = raw_entry("turn", BAYS[0], 90, {"sources": [{"bay": other, "per_cent": 100}]})
     take([into], ada, 1)
-    read: list[Entry] = []
-    entry_of = rows.entry_of
+    read: set[uuid.UUID] = set()
+    entry = rows._entry
 
-    def watched(row: Entry) -> ledger.Entry:
-        read.append(row)
-        return entry_of(row)
+    def watched(uid: uuid.UUID, *said: Any) -> ledger.Entry:
+        read.add(uid)
+        return entry(uid, *said)
 
-    monkeypatch.setattr(rows, "entry_of", watched)
+    monkeypatch.setattr(rows, "_entry", watched)
     take([raw_entry("dropoff", BAYS[0], 75, GRASS)], ada, 2)
     take([raw_entry("correction", None, 91, {"corrects": into["uid"], "says": "withdraw"})], ada, 3)
-    assert len({row.pk for row in read}) <= 6
+    assert 0 < len(read) <= 6
     assert kept()["bays"] == replayed()
 
 
@@ -201,6 +201,19 @@ def test_what_a_correction_moved_past_a_checkpoint_is_replayed_from_there() -> N
     assert receipt.state == "accepted", receipt
     take([raw_entry("dropoff", BAYS[0], 45, GRASS)], ada, 2)
     assert kept()["bays"] == replayed()
+
+
+@pytest.mark.django_db
+def test_a_correction_to_a_day_ahead_counts_from_its_arrival() -> None:
+    """Also where it is read again for a late entry: a heap is not fed in years to come."""
+    site, (ada, _) = ground(), people()
+    load = raw_entry("dropoff", BAYS[0], 10, GRASS)
+    ahead = (NOW + timedelta(days=400)).isoformat()
+    said = {"corrects": load["uid"], "says": "instead", "kind": "dropoff", "bay": BAYS[0], "details": GRASS}
+    take([load, raw_entry("correction", None, 11, said | {"occurred_at": ahead})], ada)
+    take([raw_entry("dropoff", BAYS[0], 5, GRASS)], ada, 1)
+    assert kept()["bays"][BAYS[0]]["upto"][0] == NOW.isoformat()
+    assert history.drift(site) == []
 
 
 @pytest.mark.django_db

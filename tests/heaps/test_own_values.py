@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
-from heaps import history, ledger, own_values
+from heaps import history, ledger, own_values, sync
 from heaps.ledger.amounts import RETURNED
 from heaps.ledger.kinds import Dropoff
-from heaps.models import Checkpoint, DayTotal, Entry, OwnValue, Question, Site, known_materials
+from heaps.models import Checkpoint, DayTotal, Entry, Ledger, OwnValue, Question, Site, known_materials
 from heaps.science.feedstocks import FEEDSTOCKS
 from heaps.science.materials import PUBLISHED
 from members.models import Member
@@ -133,6 +133,22 @@ class RandomDecisions(TestCase):
 
 
 A_LOAD = {"feedstock": "grass-fresh", "half_containers": 2, "container_ml": 40_000}
+
+
+@pytest.mark.django_db
+def test_what_is_decided_while_a_letter_is_read_holds_for_its_loads(monkeypatch: pytest.MonkeyPatch) -> None:
+    site, (ada, _bo) = ground(), people()
+    take([raw_entry("dropoff", BAYS[0], 1, A_LOAD)], ada)
+    locked = sync._locked
+
+    def somebody_else_was_first() -> Ledger:
+        decide("grass-fresh", 500)
+        return locked()
+
+    monkeypatch.setattr(sync, "_locked", somebody_else_was_first)
+    take([raw_entry("dropoff", BAYS[0], 2, A_LOAD)], ada, 1)
+    assert sum(grams_kept().values()) == 2 * 40_000 * 500 // 1000
+    assert history.drift(site) == []
 
 
 def as_text() -> str:
