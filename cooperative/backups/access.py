@@ -7,16 +7,20 @@ from django.db import Error
 from cooperative.backups.erased import Known
 from members.models import Device, Erased, Member, Passkey, Session, Ticket
 
+AS_IN_THE_COPY = (
+    "No older database could be read here, so roles, passwords and passkeys are as the copy has them. Look through the "
+    "roles of people: some may have been taken since."
+)
 ROLES = ("is_active", "is_coordinator", "is_treasurer", "is_administrator")
 
 
 def stays_taken(old: str, now: datetime) -> list[str]:
     """Take from the database on which we stand what was taken in the old one since. What is to be known of it.
 
-    Where the old one cannot be read, everybody signs in anew. Tickets go in any case: they may have been used since.
+    Where none can be read, everybody signs in anew. Tickets go in any case: they may have been used since.
     """
     Ticket.objects.all().delete()
-    remarks = _as_by_now(old) if old else ["The old database cannot be read: look through the roles of people."]
+    remarks = _as_by_now(old) if old else [AS_IN_THE_COPY]
     there = list(Session.objects.using(old).values_list("session_key", flat=True)) if old else []
     ended = [key for key in Session.objects.values_list("session_key", flat=True) if key not in set(there)]
     for first in range(0, len(ended), 500):

@@ -16,7 +16,7 @@ from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.db import DEFAULT_DB_ALIAS, connections
 
-from cooperative.backups import Trouble
+from cooperative.backups import STOP_THEM, Trouble
 
 MOVED = ".moved"
 _held: dict[Path, int] = {}
@@ -42,10 +42,7 @@ def alone_with(database: Path) -> Iterator[None]:
     """Nobody else of ours has the file open, and nobody opens it meanwhile. Raises Trouble when somebody has."""
     connections[DEFAULT_DB_ALIAS].close()
     if not _take(database, fcntl.LOCK_EX):
-        raise Trouble(
-            f"Somebody has {database} open: a server or another command. Stop them first, on a host with\n"
-            "  systemctl stop heaps.socket heaps.service heaps-names.timer heaps-backup.timer\nThen say this again."
-        )
+        raise Trouble(f"Somebody has {database} open: a server or another command. {STOP_THEM}")
     try:
         yield
     finally:

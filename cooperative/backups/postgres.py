@@ -13,7 +13,7 @@ from urllib.parse import quote, urlencode
 import psycopg
 from psycopg import sql
 
-from cooperative.backups import Trouble
+from cooperative.backups import STOP_THEM, Trouble
 from cooperative.backups.proof import Held
 from cooperative.backups.proof import held as held_by
 from cooperative.backups.standing import Database
@@ -76,10 +76,7 @@ def alone_with(live: Database) -> Iterator[None]:
     with closing(connected(live, ELSEWHERE)) as base:
         others = _others_in_the_end(base, live["NAME"])
     if others:
-        raise Trouble(
-            f"Others are connected to the database {live['NAME']} ({others}). Stop them first, on a host with\n"
-            "  systemctl stop heaps.socket heaps.service heaps-names.timer heaps-backup.timer\nThen say this again."
-        )
+        raise Trouble(f"Others are connected to the database {live['NAME']} ({others}). {STOP_THEM}")
     yield
 
 

@@ -10,6 +10,8 @@ UNITS = (
     "heaps.socket", "heaps.service", "heaps-names.service", "heaps-names.timer", "heaps-backup.service",
     "heaps-backup.timer", "heaps-forecast.service", "heaps-forecast.timer",
 )  # fmt: skip
+#: What is started and stopped; the other units are the work that the timers begin.
+STARTED = tuple(unit for unit in UNITS if unit == "heaps.service" or not unit.endswith(".service"))
 #: What the proxy says while the server rests; without quotes, because it stands between some.
 RESTING = (
     "<!doctype html><html lang=en><meta charset=utf-8><meta name=viewport content=width=device-width>"

@@ -13,7 +13,7 @@ from django.conf import settings
 from django.core.management import CommandError, call_command, get_commands
 from django.urls import reverse
 
-from cooperative.host import FILES, PROXIES, UNITS
+from cooperative.host import FILES, PROXIES, STARTED, UNITS
 from cooperative.management.commands.verify import MANAGE, problem_of
 from heaps.importing.shelf import MOST_BYTES
 
@@ -163,3 +163,5 @@ def test_the_guide_names_what_there_is() -> None:
     assert named and named <= set(get_commands())
     files = {"heaps.env", "heaps-manage", *UNITS, *(file for _, file in PROXIES.values())}
     assert not [file for file in files if file not in guide]
+    started = re.findall(r"systemctl (?:stop|start|enable --now) (heaps\.socket .*)", guide)
+    assert len(started) > 3 and {tuple(one.split()) for one in started} == {STARTED}
