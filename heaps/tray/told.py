@@ -2,21 +2,27 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.utils.translation import gettext as _
 
-from heaps import wire
+from heaps import history, ledger, wire
 from heaps.ledger.kinds import Dropoff
 from heaps.models import Bay, Entry, Site, known_materials
 from heaps.science.materials import Materials
 from heaps.tray.said import Names, said
 from members.models import Member
 
+#: So far apart two moments of one entry are one and the same to whoever reads it: clocks differ.
+A_FEW_MINUTES = timedelta(minutes=10)
+
 
 @dataclass(frozen=True)
 class Told:
-    """An entry in words: what, where, when, by whom. `at` is None when nobody knows."""
+    """An entry in words as it counts by now: what, where, when, by whom. `at` is None when nobody knows.
+
+    `before` and `before_at` are what a correction changed of it, as first recorded.
+    """
 
     uid: str
     what: str
@@ -27,6 +33,8 @@ class Told:
     person: str
     words: str
     is_load: bool = False
+    before: str = ""
+    before_at: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -52,24 +60,28 @@ class Ground:
 
 def tell(rows: Sequence[Entry], ground: Ground) -> dict[str, Told]:
     """Rows of the ledger in words, by uid: one question to the database, however many there are."""
-    corrections = Entry.objects.filter(corrects__in=[row.uid for row in rows], details__says="instead")
-    corrected = set(corrections.values_list("corrects", "site_id"))
-    return {str(row.uid): _told(row, ground, (row.uid, row.site_id) in corrected) for row in rows}
+    standing = history.as_they_stand([row for row in rows if row.corrects is None])
+    by_now = {entry.uid: entry for entry in standing}
+    return {str(row.uid): _told(row, by_now.get(str(row.uid)), ground) for row in rows}
 
 
-def _told(row: Entry, ground: Ground, corrected: bool) -> Told:
-    what, _details = wire.read_details(row.kind, row.details)
-    since = f" {_('(corrected since)')}" if corrected else ""
+def _told(row: Entry, by_now: ledger.Entry | None, ground: Ground) -> Told:
+    """A row in words; what is withdrawn, or a correction, as it was recorded."""
+    first = history.entry_of(row)
+    now = by_now or first
+    recorded, what = (said(one.what, one.bay, ground.names) for one in (first, now))
     return Told(
         uid=str(row.uid),
-        what=said(what, str(row.bay.uid) if row.bay else None, ground.names) + since,
+        what=what,
         site=row.site.name,
         time_zone=row.site.time_zone,
-        at=known(row.effective_at),
+        at=known(now.at),
         received_at=row.received_at,
         person=name_of(row.person),
         words=row.words,
         is_load=row.kind == Dropoff.kind,
+        before=recorded if recorded != what else "",
+        before_at=known(first.at) if abs(first.at - now.at) > A_FEW_MINUTES else None,
     )
 
 

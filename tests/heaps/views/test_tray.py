@@ -18,6 +18,7 @@ from heaps.stewards import care_of
 from heaps.sync import Sending, hand_in
 from heaps.tray import leave_out, of_day, place, said, tray
 from members.models import Member
+from tests.heaps.views.conftest import text_of
 from tests.sendings import NOON, correction, load, send
 
 pytestmark = pytest.mark.ledger  # its questions to the database run on PostgreSQL too
@@ -208,6 +209,23 @@ def test_an_entry_nobody_asked_about_is_found_by_its_day_and_taken_back(
     assert not DayTotal.objects.filter(entries__gt=0).exists()
     assert of_day(date(2026, 5, 2)) == ()
     assert history.drift(site) == []
+
+
+def test_the_list_of_a_day_says_what_counts_by_now(client_of, coordinator, keep, bay, at) -> None:
+    """A coordinator judges by it: the corrected amount stands first, then what was recorded before."""
+    one, two = ({"feedstock": "coffee", "half_containers": 2 * count, "container_ml": 9_000} for count in (1, 2))
+    first = keep("dropoff", bay, at(5, 1), **one)
+    mended = {"corrects": first.uid, "says": "instead", "kind": "dropoff", "bay": str(bay.uid)}
+    keep("correction", None, at(5, 1, 11), **mended, details=two)
+    page = text_of(client_of(coordinator).get(reverse("heaps:tray"), {"day": "2026-05-01"}))
+    now, before = (f"{count} × 9 litres of Coffee grounds into Bay 1" for count in (2, 1))
+    assert f"{now} Corrected. Before: {before} Lane Side, 1 May 2026, 11:00" in page, page
+    keep("correction", None, at(5, 1, 12), **mended, occurred_at=at(4, 30).isoformat(), details=two)
+    (told,) = of_day(date(2026, 5, 1))
+    assert (told.at, told.before_at) == (at(4, 30), at(5, 1))
+    keep("correction", None, at(5, 1, 13), **mended, details=one)
+    (told,) = of_day(date(2026, 5, 1))
+    assert (told.before, told.before_at) == ("", None)  # it is as it was first
 
 
 @pytest.mark.parametrize("day", ["", "yesterday", "2026-02-30"])
