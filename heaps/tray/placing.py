@@ -15,7 +15,7 @@ from heaps.ledger.kinds import Correction
 from heaps.models import Bay, Entry, Ledger, Parked, Site
 from heaps.stewards import Care, care_of
 from heaps.tray.said import said
-from heaps.tray.told import Ground, Told, known, name_of, tell
+from heaps.tray.told import Ground, Told, claimed, known, name_of, tell
 from heaps.wording import refused
 from members.models import Member
 
@@ -144,11 +144,19 @@ def _to_place(one: Parked, ground: Ground, about: Mapping[str, Told]) -> ToPlace
         wired = wire.read(raw, ground.materials)
     except wire.Refusal as refusal:  # it was fit when it came; the list of what goes in has changed since
         return replace(found, told=replace(told, what=refused(refusal)), unfit=True)
-    at = known(wire.effective_at(wired, one.sent_at, one.received_at))
+    at = wire.effective_at(wired, one.sent_at, one.received_at)
+    by_now = replace(
+        told,
+        what=said(wired.what, wired.bay, ground.names),
+        at=known(at),
+        words=wired.words,
+        claimed_at=claimed(wired.occurred_at, at),
+        by_hand=wired.by_hand,
+    )
     bays = [bay for bay, _holder in _bays_in(raw)]
     return replace(
         found,
-        told=replace(told, what=said(wired.what, wired.bay, ground.names), at=at, words=wired.words),
+        told=by_now,
         places=tuple(Place(f"bay-{number}", bay if bay in ground.bays else "") for number, bay in enumerate(bays)),
         fits=site is not None and all(bay in ground.bays and ground.bays[bay].site_id == site.pk for bay in bays),
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from django.utils.translation import gettext as _
 
@@ -15,13 +15,16 @@ from members.models import Member
 
 #: So far apart two moments of one entry are one and the same to whoever reads it: clocks differ.
 A_FEW_MINUTES = timedelta(minutes=10)
+#: What every clock on the ground can show: the calendar less a day at either end.
+SHOWN = (datetime.min.replace(tzinfo=UTC) + timedelta(days=1), datetime.max.replace(tzinfo=UTC) - timedelta(days=1))
 
 
 @dataclass(frozen=True)
 class Told:
     """An entry in words as it counts by now: what, where, when, by whom. `at` is None when nobody knows.
 
-    `before` and `before_at` are what a correction changed of it, as first recorded.
+    `before` and `before_at` are what a correction changed of it, as first recorded. `claimed_at` is when the phone, or
+    who typed a date in (`by_hand`), said that it happened, where it counts from another moment.
     """
 
     uid: str
@@ -35,6 +38,13 @@ class Told:
     is_load: bool = False
     before: str = ""
     before_at: datetime | None = None
+    claimed_at: datetime | None = None
+    by_hand: bool = False
+
+    @property
+    def counts_from_arrival(self) -> bool:
+        """Whether it would have happened after it came, so that its arrival stands for its moment."""
+        return self.at == self.received_at
 
 
 @dataclass(frozen=True)
@@ -81,8 +91,19 @@ def _told(row: Entry, by_now: ledger.Entry | None, ground: Ground) -> Told:
         words=row.words,
         is_load=row.kind == Dropoff.kind,
         before=recorded if recorded != what else "",
-        before_at=known(first.at) if abs(first.at - now.at) > A_FEW_MINUTES else None,
+        before_at=known(first.at) if _far_apart(first.at, now.at) else None,
+        claimed_at=claimed(row.occurred_at, now.at) if now.at == first.at else None,
+        by_hand=row.by_hand,
     )
+
+
+def claimed(occurred_at: datetime, at: datetime) -> datetime | None:
+    """What was said of when it happened, unless it counts from then, or no site's clock shows it."""
+    return occurred_at if _far_apart(occurred_at, at) and SHOWN[0] < occurred_at < SHOWN[1] else None
+
+
+def _far_apart(one: datetime, other: datetime) -> bool:
+    return abs(one - other) > A_FEW_MINUTES
 
 
 def known(moment: datetime) -> datetime | None:

@@ -18,7 +18,6 @@ from heaps.stewards import care_of
 from heaps.sync import Sending, hand_in
 from heaps.tray import leave_out, of_day, place, said, tray
 from members.models import Member
-from tests.heaps.views.conftest import text_of
 from tests.sendings import NOON, correction, load, send
 
 pytestmark = pytest.mark.ledger  # its questions to the database run on PostgreSQL too
@@ -211,29 +210,6 @@ def test_an_entry_nobody_asked_about_is_found_by_its_day_and_taken_back(
     assert history.drift(site) == []
 
 
-def test_the_list_of_a_day_says_what_counts_by_now(client_of, coordinator, keep, bay, at) -> None:
-    """A coordinator judges by it: the corrected amount stands first, then what was recorded before."""
-    one, two = ({"feedstock": "coffee", "half_containers": 2 * count, "container_ml": 9_000} for count in (1, 2))
-    first = keep("dropoff", bay, at(5, 1), **one)
-    mended = {"corrects": first.uid, "says": "instead", "kind": "dropoff", "bay": str(bay.uid)}
-    keep("correction", None, at(5, 1, 11), **mended, details=two)
-    page = text_of(client_of(coordinator).get(reverse("heaps:tray"), {"day": "2026-05-01"}))
-    now, before = (f"{count} × 9 litres of Coffee grounds into Bay 1" for count in (2, 1))
-    assert f"{now} Corrected. Before: {before} Lane Side, 1 May 2026, 11:00" in page, page
-    keep("correction", None, at(5, 1, 12), **mended, occurred_at=at(4, 30).isoformat(), details=two)
-    (told,) = of_day(date(2026, 5, 1))
-    assert (told.at, told.before_at) == (at(4, 30), at(5, 1))
-    keep("correction", None, at(5, 1, 13), **mended, details=one)
-    (told,) = of_day(date(2026, 5, 1))
-    assert (told.before, told.before_at) == ("", None)  # it is as it was first
-
-
-@pytest.mark.parametrize("day", ["", "yesterday", "2026-02-30"])
-def test_a_day_that_is_none_shows_the_page_without_a_list(client_of, coordinator, day: str) -> None:
-    answer = client_of(coordinator).get(reverse("heaps:tray"), {"day": day})
-    assert (answer.status_code, "Nothing is recorded" in answer.content.decode()) == (200, False)
-
-
 def handed_in(person: Member, *raws: dict[str, Any]) -> None:
     """A phone that is no longer signed in hands in what somebody recorded on it."""
     sending = Sending(None, uuid.UUID(int=7), sent_at=NOON, received_at=NOON + timedelta(hours=1))
@@ -276,15 +252,3 @@ def test_the_number_of_questions_does_not_grow_with_the_tray(
     fill(50)
     assert len(tray(NOON).asked) > 100 and len(tray(NOON).parked) > 50
     assert asked() == few
-
-
-def test_an_absurd_year_is_no_date(client_of, coordinator, bay, member) -> None:
-    send([load(bay, occurred_at="0001-01-01T00:00:00Z", by_hand=True)], member)
-    page = client_of(coordinator).get(reverse("heaps:tray")).content.decode()
-    assert "on a day that is not known" in page and "1990," not in page
-
-
-@pytest.mark.parametrize("day", ["0001-01-01", "0001-01-02", "9999-12-31"])
-def test_the_ends_of_the_calendar_hold_no_entries(client_of, coordinator, day: str) -> None:
-    answer = client_of(coordinator).get(reverse("heaps:tray"), {"day": day})
-    assert (answer.status_code, "Nothing is recorded" in answer.content.decode()) == (200, True)
