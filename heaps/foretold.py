@@ -26,7 +26,7 @@ from heaps.science.living.readings import Why
 #: Curves are kept from week to week: a heap changes no faster than an eye on a small chart can tell.
 STEP_DAYS = 7
 #: Raised by whoever changes what is kept: what an earlier release kept is then not shown, and made anew.
-SHAPE = 1
+SHAPE = 2
 BALANCE = {one.name for one in fields(Balance)}
 FORTNIGHT_DAYS = 14
 

@@ -63,13 +63,13 @@ def feeding_on(state: BayState, materials: Materials, now: datetime) -> Mix | No
 
 
 def lying(batch: Batch, bay_l: float, still: Balance | None) -> Lying:
-    """By the last look since it was fed or turned, else by what is still there, else by what was tipped."""
+    """By the last look since it was fed or turned, else by a forecast with earlier ones, else by what was tipped."""
     seen = batch.fill
     since = max((moment for moment in (batch.fed_at, batch.turned_at) if moment), default=batch.began)
     if seen and seen.at >= since:
         return Lying(bay_l * int(seen.value) / 100)
     if still:
-        return Lying(still.volume_l, marked=False)
+        return Lying(still.read_l, marked=False)
     return Lying(min(batch.volume_ml / PACKING / 1000, bay_l), marked=False)
 
 

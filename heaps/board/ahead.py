@@ -20,11 +20,14 @@ from heaps.forecast_words import (
     sooner_words,
 )
 from heaps.foretold import Foretold, SetAside
+from heaps.ledger import Batch
 from heaps.ledger.kinds import Reading
 from heaps.ledger.living import LOOK_FROM_DAYS, LOOK_UNTIL_DAYS
 from heaps.models import Bay
+from heaps.science.fit import Lying
 from heaps.science.living.foresight import Balance, Measure, Range, When
 from heaps.science.living.readings import Why
+from heaps.sums import lying
 from members.numerals import rounded
 
 #: A reading that would take less than this off the doubt is not worth a walk.
@@ -66,12 +69,20 @@ class Ahead:
     ifs: tuple[If, ...]
     measuring: Measuring | None
     balance: Balance
+    lies: Lying
+    more_in_bags: bool
 
 
-def ahead_of(bay: Bay, found: Foretold | None, entries: Iterable[ledger.Entry], today: date) -> Ahead | None:
-    """The forecast that is kept of the heap in a bay, with its `entries`; None until one was made."""
-    if found is None:
+def ahead_of(
+    bay: Bay, batch: Batch | None, found: Foretold | None, entries: Iterable[ledger.Entry], today: date
+) -> Ahead | None:
+    """The forecast that is kept of the heap in a bay, with its `entries`; None until one was made.
+
+    What room the heap takes is told as the page on turns tells it. `more_in_bags`: the bags may hold more than that.
+    """
+    if batch is None or found is None:
         return None
+    lies = lying(batch, bay.volume_ml / 1000, found.balance)
     warmths, fills = _reads(bay, entries)
     return Ahead(
         made_on=found.made_on,
@@ -87,6 +98,8 @@ def ahead_of(bay: Bay, found: Foretold | None, entries: Iterable[ledger.Entry], 
         ifs=tuple(_if(found, when) for when in (When.NOW, When.NEXT_MONTH, When.NEVER)),
         measuring=_measuring(found, today),
         balance=found.balance,
+        lies=lies,
+        more_in_bags=found.bags.high * found.bag_litres > lies.volume_l,
     )
 
 

@@ -34,7 +34,7 @@ def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         "now": story.now,
         "checklist": checklist_of(bay, story.state, now),
         "add": add_to(bay, story.state, now, materials, story.ahead.still if story.ahead else None),
-        "ahead": ahead_of(bay, story.ahead, story.entries, bay.site.day_of(now)),
+        "ahead": ahead_of(bay, story.state.batch, story.ahead, story.entries, bay.site.day_of(now)),
         "expected": expected_of(bay, story.state, usual_bag_litres(), now, materials),
         "bean_tests": bean_tests_of(bay),
         "again": story.now.again,

@@ -89,16 +89,18 @@ def _say(
         why = (Doubt.GUESSED, *why)
     if newest_widens(heap, learnt, record):
         why = (*why, Doubt.NEWEST)
+    fill = fill_band(course.volume_m3[:, row] / ground.bay_m3[row], seen, begins)
+    read_m3 = fill.middle[ground.today - begins] * ground.bay_m3[row]
     return Forecast(
         today=ground.today,
         closed=heap.closed,
-        balance=_balance(course, row),
+        balance=_balance(course, row, read_m3),
         heats=bool(np.median((course.core_c[begins:, row] - course.air_c[begins:, None]).max(axis=0)) >= HEATS_K),
         bags=eight_of_ten(bags_t),
         days=eight_of_ten(days_t),
         ready=months(ground.begins, heap.closed, ground.today, days_t, heap.ready_share),
         temperature=band(course.core_c[:, row], seen, MODEL_K, begins),
-        fill=fill_band(course.volume_m3[:, row] / ground.bay_m3[row], seen, begins),
+        fill=fill,
         why_wide=why,
         set_aside=heap.aside,
         what_if=_what_if(course, row, len(ground.bays), ground.today, days_t, bags_t),
@@ -106,7 +108,7 @@ def _say(
     )
 
 
-def _balance(course: Course, row: int) -> Balance:
+def _balance(course: Course, row: int, read_m3: float) -> Balance:
     """Of the middle member, so that on the day it is tipped it is that of the blend."""
     lies = course.noted
     assert lies is not None  # noqa: S101 - asked for when it was run
@@ -122,6 +124,7 @@ def _balance(course: Course, row: int) -> Balance:
         wet_kg=dry_kg + float(lies.water_kg[row, 0]),
         volume_l=float(lies.volume_m3[row, 0]) * 1000,
         gone=float(lies.gone[row, 0]),
+        read_l=read_m3 * 1000,
     )
 
 

@@ -98,7 +98,10 @@ class Worth:
 
 @dataclass(frozen=True)
 class Balance:
-    """The matter that is still there, in the middle: C:N, moisture, air, kilograms, litres, what has rotted."""
+    """The matter that is still there, in the middle: C:N, moisture, air, kilograms, litres, what has rotted.
+
+    All of it is of the middle member, whom readings do not move; `read_l` are the litres in the light of readings.
+    """
 
     c_to_n: float
     moisture: float
@@ -110,6 +113,7 @@ class Balance:
     wet_kg: float
     volume_l: float
     gone: float
+    read_l: float
 
     def mix(self, recipe: Mix) -> Mix:
         """What is still there, as a mix that more can be added to; each class has kept its part of the recipe.

@@ -62,6 +62,36 @@ def test_a_heap_says_when_how_much_why_so_wide_and_what_would_help(client_of: An
     assert not re.search(r"\d{1,2} (Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)", when), "never a day"
 
 
+def test_a_heap_and_its_page_on_turns_tell_one_room_and_a_mark_counts_more_than_sums(
+    client_of: Any, member: Any, keep: Any, heap: Bay
+) -> None:
+    list(forecast_all(timezone.now()))
+    client, marked_on = client_of(member), heap.site.day_of(timezone.now() - timedelta(days=9))
+    text = text_of(section_of(client, heap))
+    assert "Room it takes 960 litres 550 litres" in text
+    assert f"by the fill mark of {marked_on.day} {marked_on:%b %Y}" in text
+    keep("dropoff", heap, timezone.now() - timedelta(hours=1), feedstock="grass-fresh", half_containers=1,
+         container_ml=10_000)  # fmt: skip
+    list(forecast_all(timezone.now()))
+    balance = KeptForecast.objects.get().says["balance"]
+    assert balance["volume_l"] < 400 < balance["read_l"] < 555, "the sums alone would have it sunk far below its mark"
+    said = f"{round(balance['read_l'], -1):.0f} litres"
+    text = text_of(section_of(client, heap))
+    assert f"Room it takes 965 litres {said}" in text and "Readings move the room it takes" in text
+    assert f"Bay 1, about {said}, reckoned" in text_of(
+        client.get(reverse("heaps:fit", args=[heap.uid])).content.decode()
+    )
+
+
+@pytest.mark.parametrize(("fill", "more"), [(90, False), (20, True)])
+def test_bags_that_may_hold_more_than_the_heap_takes_up_say_why(
+    client_of: Any, member: Any, keep: Any, heap: Bay, fill: int, more: bool
+) -> None:
+    keep("reading", heap, timezone.now() - timedelta(hours=1), fill_per_cent=fill)
+    list(forecast_all(timezone.now()))
+    assert ("The bags may hold more than the heap takes up now" in section_of(client_of(member), heap)) == more
+
+
 def test_a_page_runs_no_equations(client_of: Any, member: Any, heap: Bay, monkeypatch: pytest.MonkeyPatch) -> None:
     list(forecast_all(timezone.now()))
 
