@@ -43,11 +43,11 @@ export async function freshGround({ as_of: asOf, sites }) {
   }
 }
 
-/* Bays as closed and opened by entries that still wait here and are not undone. */
+/* Bays as closed and opened by entries of this phone that the list does not know of and that are not undone. */
 export function overlaid(ground, records) {
   const undone = mended(records, "withdraw");
   const said = records
-    .filter((one) => holds(one) && !undone.has(one.uid))
+    .filter((one) => holds(one) && !undone.has(one.uid) && !(one.sent_at < Date.parse(ground.as_of)))
     .map(({ entry }) => entry)
     .filter(({ kind }) => kind === "close" || kind === "reopen")
     .sort((one, other) => one.occurred_at.localeCompare(other.occurred_at));

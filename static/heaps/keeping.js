@@ -82,7 +82,7 @@ function lastOf({ kind, details, site }) {
 }
 
 function afterwards(records) {
-  const words = records.map((one) => sentence(one.entry, namesFor(page.ground))).join(". ");
+  const words = records.map(({ entry }) => sentence({ ...entry, words: "" }, namesFor(page.ground))).join(". ");
   const taken = () => at("kept").replaceChildren(el("p", {}, say("undone now")));
   const before = page.ground;
   const back = async () => {

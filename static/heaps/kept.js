@@ -5,6 +5,7 @@ import { SAID, sentence } from "./entry.js";
 import { FURTHER } from "./further.js";
 import { loadGround, namesFor, ownGround, ruled } from "./ground.js";
 import { bell, change, mark, putSetting, setAside, setting, waiting } from "./outbox.js";
+import { isAnothers } from "./records.js";
 import { clock, showStatus } from "./status.js";
 import { claim, link, send, sendAtGoodMoments } from "./sync.js";
 import { watchWorker } from "./worker.js";
@@ -54,7 +55,7 @@ function row(one, person) {
 function stateWord(one, person, left) {
   if (one.refused) return say("needs you");
   if (left) return say("nobody's yet");
-  return say(one.person && person && one.person !== person ? "another's" : "waiting");
+  return say(isAnothers(one, person) ? "another's" : "waiting");
 }
 
 /* Whoever said "not mine" may have been too quick. */

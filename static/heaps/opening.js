@@ -5,7 +5,7 @@ import { complain, fillFrom, form, layOut, page, show, stand, tell } from "./for
 import { freshGround, loadGround, namesFor, overlaid, ownGround } from "./ground.js";
 import { correct, keepEntry, startAfresh } from "./keeping.js";
 import { chooseContainer, showFound } from "./offers.js";
-import { bell, journal, setting, waiting } from "./outbox.js";
+import { bell, everyRecord, setting } from "./outbox.js";
 import { stepOn } from "./panels.js";
 import { showRecorded } from "./recorded.js";
 import { clock, showStatus } from "./status.js";
@@ -42,7 +42,7 @@ function startWith(name, asked) {
 }
 
 async function start(ground) {
-  const [known, kept, last] = await Promise.all([ground, waiting().catch(() => []), setting("last").catch(() => null)]);
+  const [known, kept, last] = await Promise.all([ground, everyRecord().catch(() => []), setting("last").catch(() => null)]);
   page.ground = known;
   at("as-of").textContent = clock(known.as_of);
   /* Nothing closes under a thumb: for a form of which a part was opened, what came since waits for the next entry. */
@@ -66,9 +66,9 @@ function showKinds() {
 
 async function refresh() {
   try {
-    page.records = [...new Map([...await journal(), ...await waiting()].map((one) => [one.uid, one])).values()];
+    page.records = await everyRecord();
     if (page.site) tell();
-    await Promise.all([showStatus(), showRecorded(namesFor(page.ground), correctIt)]);
+    await Promise.all([showStatus(), showRecorded(page.records, namesFor(page.ground), correctIt)]);
   } catch {
     at("state").textContent = say("no store");
   }

@@ -69,6 +69,8 @@ export async function change(work) {
 const everything = (name) => within("readonly", (at) => at(name).getAll());
 export const waiting = async () => (await everything("waiting")).filter(isSound);
 export const journal = async () => (await everything("journal")).filter(isSound);
+/* All that is kept here, each once, as it stands by now. */
+export const everyRecord = async () => [...new Map([...await journal(), ...await waiting()].map((one) => [one.uid, one])).values()];
 /* What cannot be read as an entry stays where it is, and stands in nobody's way. */
 export const setAside = async () => (await everything("waiting")).filter((one) => !isSound(one));
 export const setting = (key) => within("readonly", (at) => at("settings").get(key));

@@ -1,23 +1,24 @@
 /* The list of what this phone recorded: each entry's state, and the ways to mend it. */
 import { at, button, el } from "./element.js";
 import { newUid, record, sentence } from "./entry.js";
-import { DAY_MS, journal, keep, mark, setAside, setting, waiting } from "./outbox.js";
-import { mended } from "./records.js";
+import { DAY_MS, keep, mark, setAside, setting } from "./outbox.js";
+import { isAnothers, mended } from "./records.js";
 import { send } from "./sync.js";
 import { clock } from "./status.js";
 import { say } from "./words.js";
 
 const ROWS = 60;
 
-/* Everything that waits, and what was sent within the last day. What needs its person stands first, then the newest. */
-export async function showRecorded(names, correct) {
+/* Of all records what waits, and what was sent within the last day. What needs its person stands first, then the newest. */
+export async function showRecorded(records, names, correct) {
   const person = await setting("person");
-  const [here, gone] = [await waiting(), (await journal()).filter((one) => one.sent_at > Date.now() - DAY_MS)];
-  const all = [...here, ...gone]
+  const all = records.filter((one) => !(one.sent_at < Date.now() - DAY_MS))
     .sort((one, other) => !one.refused - !other.refused || began(other) - began(one));
   const [undone, corrected] = [mended(all, "withdraw"), mended(all, "instead")];
   const rows = all.filter(({ entry, refused }) => entry.details.says !== "withdraw" || refused).slice(0, ROWS)
-    .map((one) => row(one, { names, correct, person, undone: undone.has(one.uid), corrected: corrected.has(one.uid) }));
+    .map((one) => row(one, {
+      names, correct, person, undone: undone.has(one.uid) || undone.has(one.entry.details.corrects), corrected: corrected.has(one.uid),
+    }));
   if ((await setAside()).length) rows.unshift(el("li", {}, el("a", { href: "/drop-off/kept/" }, say("set aside"))));
   at("entries").replaceChildren(...rows);
   if (!rows.length) at("entries").append(el("li", {}, say("nothing")));
@@ -41,7 +42,7 @@ function stateOf(one, { person, undone, corrected }) {
   if (corrected) return say("corrected");
   if (one.state) return say("sent");
   if (one.refused) return say("needs you");
-  if (one.person && person && one.person !== person) return say("another's");
+  if (isAnothers(one, person)) return say("another's");
   return say("waiting");
 }
 

@@ -12,6 +12,8 @@ export function isSound({ uid, entry: it, person }) {
 /* Neither refused by the server nor taken back here. */
 export const holds = ({ refused, withdrawn }) => !refused && !withdrawn;
 
+export const isAnothers = ({ person: whose }, person) => whose && person && whose !== person;
+
 /* Which entries others of these correct ("instead") or undo ("withdraw"). */
 export const mended = (records, says) =>
   new Set(records.filter(holds).map(({ entry: { details } }) => details.says === says && details.corrects));

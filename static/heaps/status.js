@@ -1,7 +1,7 @@
 /* The line that always says what waits here and what went when. */
 import { at, el } from "./element.js";
 import { setAside, setting, waiting } from "./outbox.js";
-import { things } from "./records.js";
+import { isAnothers, things } from "./records.js";
 import { link } from "./sync.js";
 import { lang, say } from "./words.js";
 
@@ -19,7 +19,7 @@ export async function showStatus() {
   const going = all.filter((one) => !one.refused);
   const refused = all.length - going.length + aside.length;
   const count = going.length;
-  const others = person ? going.filter((one) => one.person && one.person !== person).length : 0;
+  const others = going.filter((one) => isAnothers(one, person)).length;
   const parts = [];
   if (refused) parts.push(el("a", { href: "#recorded" }, say("need", { n: refused })));
   if (count && link.signedOut) {
@@ -30,7 +30,7 @@ export async function showStatus() {
   if (lastSent) parts.push(count || refused ? say("last sent", { when: clock(lastSent) }) : clock(lastSent));
   if (count && link.trouble) parts.push(link.trouble);
   at("state").replaceChildren(...parts.flatMap((part) => [part, " "]));
-  at("send-now").hidden = !count || link.signedOut;
+  at("send-now").hidden = link.signedOut || !going.some((one) => !person || one.person === person);
   at("yours").hidden = !link.unclaimed.length;
   at("yours-count").textContent = link.unclaimed.length;
 }

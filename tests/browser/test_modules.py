@@ -163,3 +163,21 @@ def test_what_was_refused_or_taken_back_undoes_nothing(bare: Page, marks: dict[s
     undoing = {"uid": "b", "entry": {"kind": "correction", "details": {"corrects": "a", "says": "withdraw"}}} | marks
     found = call(bare, "records.js", "return [...it.mended(given, 'withdraw')].filter(Boolean)", RECORD, undoing)
     assert found == undone
+
+
+@pytest.mark.parametrize(
+    ("marks", "closed"),
+    [({}, True), ({"sent_at": 1_000_001}, True), ({"sent_at": 999_999}, False), ({"refused": "No."}, False)],
+    ids=["waits", "sent since", "the server knew of it", "refused"],
+)
+def test_a_bay_is_closed_by_what_the_list_does_not_know_of(
+    page: Page, server: Server, marks: dict[str, Any], closed: bool
+) -> None:
+    page.goto(f"{server.url}/drop-off/")
+    ground = {
+        "as_of": "1970-01-01T00:16:40Z",
+        "sites": [{"fed": "one", "bays": [{"uid": "one", "kind": "open"}, {"uid": "two", "kind": "open"}]}],
+    }
+    closing = {"uid": "c", "entry": {"kind": "close", "bay": "one", "details": {}, "occurred_at": "1970-01-01"}} | marks
+    (site,) = call(page, "ground.js", "return it.overlaid(given[0], [given[1]]).sites", ground, closing)
+    assert (bool(site["bays"][0].get("closed")), site["fed"]) == (closed, "two" if closed else "one")

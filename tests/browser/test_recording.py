@@ -11,6 +11,7 @@ from tests.browser.steps import (
     record_coffee,
     sign_in,
     stored,
+    wait_for_worker,
     wait_until,
     write_words,
 )
@@ -73,7 +74,12 @@ def test_a_correction_goes_beside_the_first_and_counts_instead(page: Page, serve
     page.locator("#keep").tap()
     wait_until(page, lambda: server.entries == 2)
     assert tipped_ml(server) == 30_000
-    expect(page.locator("#entries")).to_contain_text("Corrected to: 3 × Bucket of coffee grounds into Bay 1")
+    corrected = page.locator("#entries li", has_text="Corrected to: 3 × Bucket of coffee grounds into Bay 1")
+    expect(corrected).to_contain_text("✓ sent")
+    page.locator("#entries").get_by_role("button", name="Undo").tap()
+    expect(corrected).to_contain_text("✕ undone")
+    wait_until(page, lambda: server.entries == 3)
+    assert tipped_ml(server) == 0
 
 
 def test_the_next_load_begins_with_one_of_the_same_material(page: Page, server: Server) -> None:
@@ -100,6 +106,30 @@ def test_a_heap_turned_in_its_bay_is_named_once(page: Page, server: Server) -> N
     page.locator("#keep").tap()
     expect(page.locator("#kept")).to_contain_text("Turned all of Bay 1")
     expect(page.locator("#entries li b").first).to_have_text("Turned all of Bay 1")
+
+
+def test_a_bay_closed_just_now_stays_closed_on_a_page_that_is_older(page: Page, server: Server) -> None:
+    """The page comes from the phone, and the server is asked anew after a minute only."""
+    sign_in(page, server)
+    wait_for_worker(page)
+    page.get_by_role("button", name="Close", exact=True).tap()
+    page.locator("#keep").tap()
+    expect(page.locator("#state")).to_contain_text("All sent")
+    page.reload()
+    page.locator("#entries > li").first.wait_for()
+    expect(page.locator("#bays label", has_text="Bay 1")).to_contain_text("closed")
+    expect(page.locator("#where-bay")).to_have_text("Bay 2")
+
+
+def test_long_words_stay_out_of_what_is_said_of_keeping(page: Page, server: Server) -> None:
+    """They would cover the form."""
+    sign_in(page, server)
+    page.get_by_role("button", name="Note", exact=True).tap()
+    page.fill("[name=words]", "It smells of eggs where the lid does not close. " * 6)
+    page.locator("#keep").tap()
+    expect(page.locator("#kept b")).to_have_text("Kept on this phone.")
+    expect(page.locator("#kept")).not_to_contain_text("eggs")
+    expect(page.locator("#entries li").first).to_contain_text("eggs")
 
 
 def test_a_closed_bay_asks_and_names_the_one_being_fed(page: Page, phone: BrowserContext, server: Server) -> None:
