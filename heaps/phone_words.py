@@ -235,7 +235,6 @@ def _of_list() -> dict[str, str]:
     """The list of what this phone recorded, and the line that says what waits."""
     return {
         "nothing": _("Nothing in the last day."),
-        "placing": _("A coordinator will place it. {why}"),
         "taken back": _("✕ taken back"),
         "undone": _("✕ undone"),
         "corrected": _("✕ corrected"),

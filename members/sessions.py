@@ -128,14 +128,14 @@ def note_phone(request: HttpRequest, phone: uuid.UUID, waiting: int) -> None:
         return
     if device.phone and device.waiting:
         said |= {"missing": device.missing + device.waiting, "missing_since": device.spoke_at}
-    # of what waits on one phone only its newest sign-in speaks
-    Device.objects.filter(member=device.member_id, phone=phone).update(waiting=0)
+    # of what waits on one phone, whosever it is, only its newest sign-in speaks
+    Device.objects.filter(phone=phone).update(waiting=0)
     here.update(**said)
 
 
-def note_handed_in(whose: str, phone: uuid.UUID, waiting: int) -> None:
-    """How many entries still wait on a phone after somebody's were handed in from it."""
-    devices = Device.objects.filter(member__uid=whose, phone=phone, waiting__gt=0)
+def note_handed_in(phone: uuid.UUID, waiting: int) -> None:
+    """How many entries still wait on a phone, whosever they are, after some were handed in from it."""
+    devices = Device.objects.filter(phone=phone, waiting__gt=0)
     devices.update(waiting=waiting, spoke_at=timezone.now())
 
 

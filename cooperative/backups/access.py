@@ -5,6 +5,7 @@ from datetime import datetime
 from django.db import Error
 
 from cooperative.backups.erased import Known
+from heaps.models import Stewardship
 from members.models import Device, Erased, Member, Passkey, Session, Ticket
 
 AS_IN_THE_COPY = (
@@ -45,7 +46,7 @@ def somebody_looks_after() -> bool:
 
 
 def _as_by_now(old: str) -> list[str]:
-    """Roles, accounts, passwords and passkeys as they are in the old database, where that gives nobody more."""
+    """Roles, sites looked after, accounts, passwords and passkeys as they are there, where that gives nobody more."""
     by_now = {one["uid"]: one for one in Member.objects.using(old).values("uid", "password", *ROLES)}
     keys = set(Passkey.objects.using(old).values_list("credential_id", flat=True))
     less = []
@@ -58,7 +59,12 @@ def _as_by_now(old: str) -> list[str]:
         person.password = then["password"]
         person.save(update_fields=["password", *ROLES])
         less += [person.username] if taken else []
+    looked_after = set(Stewardship.objects.using(old).values_list("site__uid", "member__uid"))
+    for one in Stewardship.objects.select_related("site", "member"):
+        if (one.site.uid, one.member.uid) not in looked_after:
+            less.append(one.member.username)
+            one.delete()
     for passkey in Passkey.objects.all():
         if passkey.credential_id not in keys:
             passkey.delete()
-    return [f"Roles or ways in taken since the copy stay taken: {', '.join(sorted(less))}."] if less else []
+    return [f"Roles or ways in taken since the copy stay taken: {', '.join(sorted(set(less)))}."] if less else []

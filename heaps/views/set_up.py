@@ -203,6 +203,7 @@ def container(request: HttpRequest, this: Container) -> HttpResponse:
 @transaction.atomic
 def take_container_away(request: HttpRequest, this: Container) -> HttpResponse:
     """Take away a container. Loads recorded with it carry their own size; they only count as in no container."""
+    list(Ledger.objects.select_for_update())  # first, as a letter does: else each would wait for the other
     this.delete()
     history.rebuild(this.site)
     messages.success(request, _("%(container)s is taken away.") % {"container": this})

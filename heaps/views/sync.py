@@ -68,7 +68,7 @@ def _hand_in(letter: dict[str, Any]) -> HttpResponse:
 
     def note(receipts: Sequence[door.Receipt]) -> None:
         if (left := _left(letter, receipts)) is not None:
-            sessions.note_handed_in(whose, uuid.UUID(letter["device"]), left)
+            sessions.note_handed_in(uuid.UUID(letter["device"]), left)
 
     return _receipts(letter, lambda sending: door.hand_in(letter["entries"], whose, sending, note))
 

@@ -36,7 +36,7 @@ function draft() {
   const { words, when, on_top: top } = form.elements;
   return {
     at: Date.now(), panel: page.panel, site: page.site.uid, bay: chosenBay(), raw: rawOf(panel()),
-    words: words.value, when: when.value, correcting: page.correcting, replaces: page.replaces, draft: page.draft, top: top?.checked,
+    words: words.value, when: when.value, correcting: page.correcting, draft: page.draft, top: top?.checked,
   };
 }
 
@@ -47,7 +47,7 @@ async function layIn() {
   const [kept] = ofToday(await Promise.all(draftsOf(await setting("person")).map(setting)));
   if (!kept || page.touched) return;
   stand(page.ground, kept.site);
-  for (const mark of ["correcting", "replaces", "draft"]) page[mark] = kept[mark];
+  for (const mark of ["correcting", "draft"]) page[mark] = kept[mark];
   layOut(kept.bay, kept.raw.find(([name]) => name === "feedstock")?.[1]);
   show(kept.panel);
   setRaw(panel(), kept.raw);
@@ -56,5 +56,5 @@ async function layIn() {
   at("more").open = kept.words || kept.when;
   tell();
   page.touched = true;
-  at(page.correcting || page.replaces ? "correcting" : "draft-back").hidden = false;
+  at(page.correcting ? "correcting" : "draft-back").hidden = false;
 }

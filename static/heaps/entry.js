@@ -64,7 +64,7 @@ export function sentence(entry, names) {
     return details.says === "withdraw" ? say("undoing") : say("instead", { what: sentence({ ...details, words: "" }, names) });
   }
   let what = inWords(kind, details, names);
-  const inPlace = [details.sources].flat().every((one) => one?.bay === bay);
+  const inPlace = [details?.sources].flat().every((one) => one?.bay === bay);
   if (bay && !inPlace) what = say(kind === "dropoff" || kind === "turn" ? "into" : "at", { what, bay: names.bay(bay) });
   return words ? say("with words", { what, words }) : what;
 }

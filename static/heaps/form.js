@@ -9,7 +9,7 @@ import {
 import { controls, numberIn, rawFrom, readPanel, setRaw, showHalves } from "./panels.js";
 import { say } from "./words.js";
 
-export const page = { ground: null, site: null, panel: "", uid: "", correcting: null, replaces: null, touched: false, last: {} };
+export const page = { ground: null, site: null, panel: "", uid: "", correcting: null, touched: false, last: {} };
 export const form = at("entry");
 const panels = () => form.querySelectorAll("[data-panel]");
 export const panel = () => form.querySelector(`[data-panel="${page.panel}"]`);

@@ -5,7 +5,7 @@ import { newUid, record, sentence } from "./entry.js";
 import { complain, emptied, form, layOut, page, said, show, stand, tell } from "./form.js";
 import { feedstocks, namesFor, overlaid } from "./ground.js";
 import { chooseBay } from "./offers.js";
-import { keep, marking, setting } from "./outbox.js";
+import { keep, marking, setting, waiting } from "./outbox.js";
 import { begun } from "./pile.js";
 import { question } from "./questions.js";
 import { undo } from "./recorded.js";
@@ -35,13 +35,14 @@ export async function keepEntry() {
 /* On the phone's disk, or nothing: then the form stays as it is. */
 async function put(entry) {
   try {
-    const records = await recordsOf(entry);
+    const refused = (await waiting()).find((one) => one.uid === page.correcting && one.refused);
+    const records = await recordsOf(entry, refused);
     stopDraft();
     const last = lastOf(entry);
     await keep(records, (store) => {
       begun(store, page.draft);
       if (last) store("settings").put(last, "last");
-      if (page.replaces) marking(store, [page.replaces], { withdrawn: Date.now() });
+      if (refused) marking(store, [page.correcting], { withdrawn: Date.now() });
     });
     return records;
   } catch (fault) {
@@ -59,13 +60,13 @@ function carryOff(words) {
   at("not-kept").append(el("b", { className: "words" }, ` ${words} `), taking);
 }
 
-/* An entry kept before is never changed: the new values go in as a correction of it. */
-async function recordsOf(entry) {
+/* An entry kept before is never changed: the new values go in as a correction of it. One that was refused never left: a
+   new one takes its place. */
+async function recordsOf(entry, refused) {
   const person = await setting("person");
   const { kind, bay, when, details, words, uid, site } = entry;
-  if (page.correcting) {
-    const instead = { corrects: page.correcting, says: "instead", kind, bay, details };
-    instead.occurred_at = when ? when.toISOString() : null;
+  if (page.correcting && !refused) {
+    const instead = { corrects: page.correcting, says: "instead", kind, bay, details, occurred_at: when && when.toISOString() };
     return [record({ uid, kind: "correction", site, bay, details: instead, words }, person)];
   }
   const first = record(entry, person);
@@ -113,7 +114,7 @@ function leftovers() {
 
 export function startAfresh() {
   if (page.uid) emptied();
-  Object.assign(page, { uid: newUid(), draft: newUid(), correcting: null, replaces: null, touched: false, answered: new Set() });
+  Object.assign(page, { uid: newUid(), draft: newUid(), correcting: null, touched: false, answered: new Set() });
   for (const id of ["ask", "not-kept", "draft-back", "correcting", "kept"]) at(id).hidden = true;
   at("where").open = false;
   layOut();
@@ -132,11 +133,11 @@ function askFirst({ key, text, yes, no, other }) {
   at("ask-text").focus();
 }
 
-/* Lays an entry into the form to be corrected. One that was refused never left: a new one takes its place. */
-export async function correct({ uid, entry, refused }, fillFrom) {
+/* Lays an entry into the form to be corrected. */
+export async function correct({ uid, entry }, fillFrom) {
   await draftNow();
   startAfresh();
-  page[refused ? "replaces" : "correcting"] = uid;
+  page.correcting = uid;
   fillFrom(entry);
   page.touched = true;
   at("correcting").hidden = false;

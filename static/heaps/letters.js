@@ -22,8 +22,7 @@ export async function call(method, csrf, body) {
       signal: stop.signal, redirect: "manual", cache: "no-store",
     });
     const ahead = Date.now() - Date.parse(answer.headers.get("Date")) || 0;
-    const json = (answer.headers.get("Content-Type") || "").startsWith("application/json");
-    const said = json ? await answer.json() : null;
+    const said = /^application.json/.test(answer.headers.get("Content-Type")) ? await answer.json() : null;
     return { status: answer.status, said, wait: Number(answer.headers.get("Retry-After")) || 0, ahead };
   } finally {
     clearTimeout(late);

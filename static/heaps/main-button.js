@@ -5,7 +5,7 @@ import { say } from "./words.js";
 export function loadWords(count, { material, container, bay }) {
   if (!material) return say("choose");
   if (material.acceptance === "never") return say("not in");
-  const load = say(Number.isNaN(count) ? "some load" : "load", {
+  const load = say(isNaN(count) ? "some load" : "load", {
     count: halves(Math.round(count * 2)), container: container?.name || say("a load"), material: material.short.toLowerCase(),
   });
   return say(bay ? "keep into" : "keep load", { load, bay: bay?.name });

@@ -74,17 +74,20 @@ export const everyRecord = async () => [...new Map([...await journal(), ...await
 /* What cannot be read as an entry stays where it is, and stands in nobody's way. */
 export const setAside = async () => (await everything("waiting")).filter((one) => !isSound(one));
 export const setting = (key) => within("readonly", (at) => at("settings").get(key));
-export const putSetting = (key, value) => within("readwrite", (at) => at("settings").put(value, key));
+/* What stands there already is not written again: a full phone could not even send what waits. */
+export const putSetting = (key, value) => within("readwrite", (at) =>
+  seen(at, "settings", key, (there) => there === value || at("settings").put(value, key)));
+
+/* Looks at one thing within a transaction, and acts on it there. */
+export function seen(at, name, key, act) {
+  at(name).get(key).onsuccess = ({ target: { result } }) => { act(result); };
+}
 
 /* What waits is changed only while it is there: what was forgotten meanwhile does not come back. */
-function whileItWaits(at, uid, act) {
-  at("waiting").get(uid).onsuccess = ({ target: { result } }) => { if (result) act(result); };
-}
+const whileItWaits = (at, uid, act) => seen(at, "waiting", uid, (record) => record && act(record));
 
 /* What waits already stays as it is. */
-function putNew(at, record) {
-  at("waiting").get(record.uid).onsuccess = ({ target: { result } }) => { if (!result) at("waiting").put(record); };
-}
+const putNew = (at, record) => seen(at, "waiting", record.uid, (there) => there || at("waiting").put(record));
 
 /* Keeps new entries and, in the same step, whatever goes with them. */
 export function keep(records, also) {
@@ -136,7 +139,7 @@ export function prune(now) {
   return within("readwrite", (at) => {
     for (const [name, since] of [["journal", "sent_at"], ["waiting", "withdrawn"]]) {
       at(name).getAll().onsuccess = (found) => {
-        for (const one of found.target.result) if (one[since] < before) at(name).delete(one.uid);
+        for (const one of found.target.result) if (one[since] && one[since] < before) at(name).delete(one.uid);
       };
     }
   });

@@ -40,7 +40,7 @@ function readNumber(control) {
   if (!control.value.trim()) return optional === undefined ? { problem: ask || say("fill in", { label }) } : {};
   const number = numberIn(control.value);
   const value = Math.round(number * FACTOR[as]);
-  if (Number.isNaN(number)) return { problem: say("number", { label }) };
+  if (isNaN(number)) return { problem: say("number", { label }) };
   if (number < least || number > most) return { problem: say("range", { label, least, most }) };
   if (as === "halves" && Math.abs(value - number * 2) > 1e-9) return { problem: say("halves", { label }) };
   return { value };
@@ -79,8 +79,8 @@ export function stepOn(pressed) {
   const { start, least, most } = input.dataset;
   const number = numberIn(input.value);
   let next = Number(start);
-  if (!Number.isNaN(number) && "half" in pressed.dataset) next = number % 1 ? Math.floor(number) : number + 0.5;
-  else if (!Number.isNaN(number)) next = number + Number(pressed.dataset.by);
+  if (!isNaN(number) && "half" in pressed.dataset) next = number % 1 ? Math.floor(number) : number + 0.5;
+  else if (!isNaN(number)) next = number + Number(pressed.dataset.by);
   else if ("half" in pressed.dataset) next = 0.5;
   input.value = numberOut(Math.min(Math.max(next, Number(least)), Number(most)));
   showHalves(stepper);

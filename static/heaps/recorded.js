@@ -31,17 +31,16 @@ function row(one, seen) {
   const buttons = waysToMend(one, seen);
   return el("li", { className: "stack tight" },
     el("p", {}, el("b", {}, sentence(entry, seen.names)), ` ${clock(entry.occurred_at)}`),
-    el("p", {}, el("span", { className: "tag" }, stateOf(one, seen)), one.refused && !one.withdrawn ? ` ${one.refused}` : ""),
-    ...(one.state === "parked" ? [el("p", {}, say("placing", { why: one.reason || "" }))] : []),
+    el("p", {}, el("span", { className: "tag" }, stateOf(one, seen)), one.withdrawn ? "" : ` ${one.refused || one.reason || ""}`),
     ...(buttons.length ? [el("p", { className: "row" }, ...buttons)] : []));
 }
 
 function stateOf(one, { person, undone, corrected }) {
   if (one.withdrawn) return say("taken back");
+  if (one.refused) return say("needs you");
   if (undone) return say("undone");
   if (corrected) return say("corrected");
   if (one.state) return say("sent");
-  if (one.refused) return say("needs you");
   if (isAnothers(one, person)) return say("another's");
   return say("waiting");
 }

@@ -2,7 +2,7 @@
 
 export function isSound({ uid, entry: it, person }) {
   try {
-    return it.uid === uid && uid.trim() && it.kind.trim() && it.occurred_at.trim() && !Number.isNaN(Date.parse(it.occurred_at))
+    return it.uid === uid && uid.trim() && it.kind.trim() && it.occurred_at.trim() && !isNaN(Date.parse(it.occurred_at))
       && it.details instanceof Object && (person ?? "").trim() != null && JSON.stringify(it);
   } catch {
     return false;

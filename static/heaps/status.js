@@ -6,11 +6,11 @@ import { link } from "./sync.js";
 import { lang, say } from "./words.js";
 
 export function clock(moment) {
-  const when = new Date(moment);
-  const time = when.toLocaleTimeString(lang, { hour: "2-digit", minute: "2-digit" });
-  if (when.toDateString() === new Date().toDateString()) return time;
-  const year = when.getFullYear() === new Date().getFullYear() ? undefined : "numeric";
-  return `${when.toLocaleDateString(lang, { weekday: "short", day: "numeric", month: "short", year })}, ${time}`;
+  const [when, now] = [new Date(moment), new Date()];
+  const time = { hour: "2-digit", minute: "2-digit" };
+  if (when.toDateString() === now.toDateString()) return when.toLocaleTimeString(lang, time);
+  const year = when.getFullYear() === now.getFullYear() ? undefined : "numeric";
+  return when.toLocaleString(lang, { weekday: "short", day: "numeric", month: "short", year, ...time });
 }
 
 export async function showStatus() {

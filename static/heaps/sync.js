@@ -34,7 +34,7 @@ export async function send(hurry = false) {
 /* One tab sends at a time. Without locks all do, which the uids make safe. */
 function alone(hurry) {
   if (!navigator.locks) return drain();
-  return navigator.locks.request("heaps-sending", { ifAvailable: !hurry }, (lock) => (lock ? drain() : null));
+  return navigator.locks.request("heaps-sending", { ifAvailable: !hurry }, (lock) => lock && drain());
 }
 
 async function drain() {

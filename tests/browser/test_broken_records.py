@@ -26,6 +26,9 @@ def broken_records(sound: dict[str, Any]) -> list[dict[str, Any]]:
     found = []
     for number in range(1000):
         one = json.loads(json.dumps(sound))
+        if number % 3 == 0:
+            said = {name: one["entry"][name] for name in ("kind", "bay", "details")}
+            one["entry"] |= {"kind": "correction", "details": {"corrects": sound["uid"], "says": "instead", **said}}
         one["uid"] = one["entry"]["uid"] = f"{number:08}-0000-4000-8000-000000000000"
         for _ in range(chance.randint(1, 3)):
             where = chance.choice([one, one["entry"], one["entry"]]) if isinstance(one.get("entry"), dict) else one

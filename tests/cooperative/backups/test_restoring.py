@@ -23,7 +23,7 @@ from cooperative.backups.making import engine_of, make
 from cooperative.backups.restoring import Restored, restore
 from cooperative.backups.standing import Database, live, standing_on
 from heaps import donors, history
-from heaps.models import Bay, Donor, Entry, Ledger, Site
+from heaps.models import Bay, Donor, Entry, Ledger, Site, Stewardship
 from heaps.sync import Sending, accept
 from members.models import Device, Erased, Member, Passkey, Session, Ticket
 from tests.sendings import load, send, states
@@ -152,6 +152,17 @@ def test_what_a_killed_writer_left_half_done_is_undone_in_what_is_kept(copy: Pat
     with closing(sqlite3.connect(done.kept)) as kept:
         assert kept.execute("SELECT count(*) FROM heaps_entry WHERE words <> ''").fetchone() == (0,)
         assert kept.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+def test_whoever_no_longer_looks_after_a_site_does_not_again(people: dict[str, Member], backups: Path) -> None:
+    site = Site.objects.get()
+    for name in ("ada", "cleo"):
+        Stewardship.objects.create(site=site, member=people[name])
+    copy = backups / make(None, 35, timezone.now()).file
+    Stewardship.objects.get(member=people["ada"]).delete()
+    done = brought_back(copy)
+    assert [one.member.username for one in Stewardship.objects.select_related("member")] == ["cleo"]
+    assert "Roles or ways in taken since the copy stay taken: ada." in done.remarks
 
 
 def test_whoever_was_erased_since_stays_erased(

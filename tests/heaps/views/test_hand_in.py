@@ -15,6 +15,7 @@ from heaps.models import Bay, Entry, Parked
 from heaps.parking import HANDED_IN
 from members.hand_over import key_of
 from members.models import Member
+from members.sessions import quiet
 from tests.letters import body, load, post
 
 pytestmark = pytest.mark.ledger
@@ -130,3 +131,25 @@ def test_more_than_can_be_looked_at_waits_on_its_phone(
     assert post(Client(), letter(other_member, load(bay), load(bay))).status_code == 200
     Parked.objects.update(received_at=timezone.now() - timedelta(days=1, minutes=1))
     assert post(Client(), letter(member, load(bay))).status_code == 200
+
+
+def test_a_shared_phone_is_silent_of_nobody_once_everything_came(
+    client_of: ClientOf, member: Member, other_member: Member, bay: Bay
+) -> None:
+    """A phone speaks of all that waits on it, whosever it is: four of two people, and then of none."""
+    first = client_of(member)
+    post(first, body(member, [load(bay)], waiting=4))
+    first.post("/sign-out/")
+    post(client_of(other_member), body(other_member, [load(bay) for _ in range(3)], waiting=3))
+    assert not quiet(timezone.now() + timedelta(days=4)).exists()
+
+
+def test_what_two_people_hand_in_ends_the_wait_of_both(
+    client_of: ClientOf, member: Member, other_member: Member, bay: Bay
+) -> None:
+    for one in (member, other_member):
+        post(client_of(one), body(one, [], waiting=5))
+    assert quiet(timezone.now() + timedelta(days=4)).exists()
+    post(Client(), letter(member, load(bay), load(bay), waiting=5))
+    post(Client(), letter(other_member, *(load(bay) for _ in range(3)), waiting=3))
+    assert not quiet(timezone.now() + timedelta(days=4)).exists()

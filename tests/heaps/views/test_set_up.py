@@ -4,7 +4,9 @@ import uuid
 from collections.abc import Callable
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from heaps import history
 from heaps.models import Bay, Container, DayTotal, Entry, Site, StoredBay
@@ -125,6 +127,15 @@ def test_a_container_taken_away_leaves_loads_as_they_were(
     assert browser.post(f"/set-up/containers/{bucket.uid}/take-away/").status_code == 302
     assert (list(Entry.objects.values()), list(totals.all())) == before
     assert history.drift(bay.site) == []
+
+
+def test_a_container_is_taken_away_under_the_ledger_s_lock(browser: Client, bucket: Container) -> None:
+    """In the order of letters: with rows gone before the lock, each would wait for the other."""
+    with CaptureQueriesContext(connection) as asked:
+        browser.post(f"/set-up/containers/{bucket.uid}/take-away/")
+    said = [one["sql"] for one in asked.captured_queries]
+    (locked,) = [place for place, sql in enumerate(said) if '"heaps_ledger"' in sql and sql.startswith("SELECT")][:1]
+    assert locked < min(place for place, sql in enumerate(said) if sql.startswith("DELETE"))
 
 
 def test_another_clock_moves_loads_near_midnight_to_their_own_days(
