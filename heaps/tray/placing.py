@@ -24,7 +24,7 @@ Settled = Callable[[Parked], sync.Receipt]
 
 @dataclass(frozen=True)
 class Place:
-    """A bay that a parked entry names: under which name in the form, and which bay it is, if it is known."""
+    """A bay that a parked entry names: under which name in the form, and which bay it is, if it is known or chosen."""
 
     field: str
     known: str
@@ -34,7 +34,8 @@ class Place:
 class ToPlace:
     """A parked entry: what it says and about which other one, why it is here, and the bays to choose.
 
-    `fits` says that the ledger knows all its places; `unfit`, that the ledger will not take it as it is.
+    `fits` says that the ledger knows all its places; `unfit`, that the ledger will not take it as it is. `refused` is
+    why it was not taken in just now; `site_chosen` was chosen for it then.
     """
 
     told: Told
@@ -44,6 +45,13 @@ class ToPlace:
     site: int | None = None
     fits: bool = False
     unfit: bool = False
+    refused: str = ""
+    site_chosen: str = ""
+
+    def asked_again(self, chosen: Mapping[str, str], refused: str) -> "ToPlace":
+        """The same with what was chosen, and why that was not enough."""
+        places = (replace(one, known=chosen.get(one.field, one.known)) for one in self.places)
+        return replace(self, places=tuple(places), refused=refused, site_chosen=chosen.get("site", ""))
 
 
 def to_place(rows: Sequence[Parked], ground: Ground, care: Care) -> tuple[ToPlace, ...]:

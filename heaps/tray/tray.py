@@ -4,7 +4,8 @@ Every answer is itself an entry, taken through the one door; nothing here change
 """
 
 import uuid
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -48,6 +49,11 @@ class Tray:
     lost: tuple[Told, ...]
     parked: tuple[ToPlace, ...]
     left_out: tuple[ToPlace, ...]
+
+    def asked_again(self, uid: uuid.UUID, chosen: Mapping[str, str], refused: str) -> "Tray":
+        """The same, with what was chosen for one entry to place, and why it was not taken in."""
+        parked = (one.asked_again(chosen, refused) if one.told.uid == str(uid) else one for one in self.parked)
+        return replace(self, parked=tuple(parked))
 
 
 def tray(now: datetime, care: Care = EVERYWHERE) -> Tray:

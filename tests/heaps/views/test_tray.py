@@ -138,6 +138,33 @@ def test_bays_of_two_sites_cannot_be_one_turn(answers, keep, site, bay, at, memb
     assert Entry.objects.get().kind == "turn" and tray(at(6, 1)).parked == ()
 
 
+def item_refused(answer: Any) -> str:
+    """What stands in the one entry that was not taken in, of a page that came back in place of another."""
+    (item,) = [one for one in answer.content.decode().split("<li") if 'id="not-settled"' in one]
+    assert not answer.redirect_chain and not list(answer.context["messages"])
+    return item
+
+
+def test_a_missing_bay_is_said_at_its_own_form_and_the_other_stays_chosen(answers, keep, site, bay, at, member) -> None:
+    parked(keep, site, at, member)
+    turn = keep("turn", bay, at(5, 1), by=member, wants="parked", sources=[{"bay": STRANGE_BAY, "per_cent": 100}]).uid
+    second = site.bays.get(name="Bay 2")
+    item = item_refused(answers("place", turn, **{"bay-0": str(second.uid), "bay-1": ""}))
+    assert turn in item and "Not settled. Choose a bay first." in item
+    assert item.count(" selected") == 1 and f'value="{second.uid}" selected' in item
+    assert item.count("aria-invalid") == 1 and 'name="bay-1" aria-invalid="true"' in item
+
+
+def test_a_site_that_was_chosen_stays_chosen(answers, keep, bay, at, member) -> None:
+    elsewhere = Site.objects.create(name="Mill Field")
+    theirs = keep("dropoff", bay, at(5, 1), by=member, **A_BUCKET).uid
+    nowhere = correction(Site(uid=STRANGE_BAY), theirs)
+    send([nowhere], member)
+    item = item_refused(answers("place", nowhere["uid"], site=str(elsewhere.uid)))
+    assert "recorded at another site" in item
+    assert f'value="{elsewhere.uid}" selected' in item and "aria-invalid" not in item
+
+
 def test_what_the_ledger_refuses_stays_parked(answers, keep, site, bay, at, member) -> None:
     """A member corrects an entry that had not come yet; it turns out to be one of another kind."""
     theirs = "33333333-3333-4333-8333-333333333333"
