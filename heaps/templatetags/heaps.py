@@ -147,8 +147,8 @@ def thousandth(number: int) -> str:
 
 @register.filter
 def square_metres(tenths: int) -> str:
-    """Tenths of a square metre as square metres: one place under 10, whole ones from there on."""
-    return f"{_places(Fraction(tenths, 10), 10)} m²"
+    """Tenths of a square metre as square metres, nothing rounded, so that what sites have adds up."""
+    return f"{exact(tenths, 10)} m²"
 
 
 @register.filter

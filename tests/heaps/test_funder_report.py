@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections import defaultdict
 from collections.abc import Callable
 from datetime import UTC, date, datetime
@@ -220,6 +221,16 @@ def test_refused_loads_mulched_ground_gatherings_and_incidents_are_told(
         "2026,2026-05,Lane Side,gatherings,workshop,,2,,,,,15,",
         "2026,2026-05,Lane Side,incidents,hot heap,,1,,,,,,",
     ]
+
+
+def test_mulched_ground_adds_up_on_the_page_as_in_the_table(
+    client_of: ClientOf, treasurer, keep, other_site, at
+) -> None:
+    keep("spread", None, at(5, 3), tenths_m2=55)
+    keep("spread", other_site.bays.get(), at(5, 3), tenths_m2=90)
+    page = client_of(treasurer).get(reverse("heaps:year", args=[2026])).content.decode()
+    told = re.findall(r"([\d.,]+) m²", page.partition("Month by month")[0])
+    assert told == ["14.5", "9", "5.5"]  # both sites, then Far Field and Lane Side
 
 
 def test_a_container_that_weighs_more_when_empty_is_asked_about(keep, site, at) -> None:
