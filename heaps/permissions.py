@@ -52,7 +52,7 @@ class Against:
 
 @dataclass(frozen=True)
 class Held:
-    """A site's papers, and what lies there."""
+    """A site's papers, and what lies there: all of it in whole kilograms and litres, as beside its caps."""
 
     site: Site
     papers: tuple[Paper, ...]
@@ -101,11 +101,17 @@ def _of(site: Site, now: datetime, materials: Materials) -> Held:
         _against(cap, there.get(cap.feedstock, Load(0, 0)) if cap.feedstock else everything, materials)
         for cap in site.caps.all()
     )
-    return Held(site, papers_of(site, site.day_of(now)), caps, everything)
+    in_whole = Load(*(1000 * _thousands_up(part) for part in everything))
+    return Held(site, papers_of(site, site.day_of(now)), caps, in_whole)
 
 
 def _against(cap: Cap, load: Load, materials: Materials) -> Against:
     known = materials.get(cap.feedstock)
     material = _(known.short) if known else cap.feedstock or _("Everything together")
     there = load.wet_g if cap.unit == Cap.Unit.KG else load.volume_ml
-    return Against(cap, material, -(-there // 1000))
+    return Against(cap, material, _thousands_up(there))
+
+
+def _thousands_up(number: int) -> int:
+    """Grams as kilograms, millilitres as litres: rounded up, so that nobody who is over a cap is told otherwise."""
+    return -(-number // 1000)

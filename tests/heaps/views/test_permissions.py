@@ -43,6 +43,13 @@ def test_a_cap_is_typed_in_tonnes_kept_once_and_taken_away(browser: Client, site
     assert not site.caps.exists()
 
 
+def test_all_that_lies_there_is_one_number_wherever_it_stands(browser: Client, site: Site, bay, keep) -> None:
+    keep("dropoff", bay, timezone.now(), feedstock="hay", half_containers=40, container_ml=400_000, weighed_g=4_142_300)
+    site.caps.create(unit="kg", most=7_000)
+    page = browser.get(reverse("heaps:permissions")).content.decode()
+    assert "4,143 kg, 8,000 litres" in page and "4.143 of 7 tonnes" in page
+
+
 def test_what_runs_out_stands_on_the_first_page_of_whoever_looks_after_all(
     client_of, site: Site, member, steward, coordinator, administrator
 ) -> None:
