@@ -17,7 +17,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from heaps.importing import runs
-from heaps.models import Bay, BeanTest, Donor, Entry, ImportRun, OwnValue, Site
+from heaps.models import Bay, BeanTest, Donor, Entry, HotHeap, ImportRun, OwnValue, Site
 from members.models import Member, Ticket
 from members.tickets import AT_THE_GATE, invite
 from tests.recorder import Recorder, Sent
@@ -73,6 +73,7 @@ def waiting(keep, bay: Bay, member: Member, other_member: Member, administrator:
     return {
         "twice": twice.uid,
         "lost": lost.uid,
+        "hot heap": str(HotHeap.objects.create(bay=bay, built_on=timezone.now().date() - timedelta(days=3)).pk),
         "invitation": str(Ticket.objects.get().pk),
         "newcomer": str(newcomer.uid),
         "donor": str(Donor.objects.create(site=bay.site, kind="cafe", organisation="Corner Cup", contact="Kit").uid),
@@ -106,7 +107,7 @@ def look_after(browser: Recorder, site: Site, waiting: Mapping[str, str]) -> Non
     browser.fill_in("members:invite", take_back=waiting["invitation"])
     browser.fill_in("members:new_phone", waiting["newcomer"])
     look_after_givers(browser, site, waiting)
-    look_after_the_gate(browser, site)
+    look_after_the_gate(browser, site, waiting)
     browser.fill_in("heaps:add_bay", site.uid, **BAY)
     browser.fill_in("heaps:bay", two.uid, name="By the hedge")
     browser.fill_in("heaps:take_bay_away", three.uid)
@@ -132,7 +133,7 @@ def look_after_givers(browser: Recorder, site: Site, waiting: Mapping[str, str])
     browser.fill_in("heaps:bean_test", load, waiting["bean test"], words="two leaves each")
 
 
-def look_after_the_gate(browser: Recorder, site: Site) -> None:
+def look_after_the_gate(browser: Recorder, site: Site, waiting: Mapping[str, str]) -> None:
     """Whatever a coordinator says at the gate, and the papers, which are for coordinators of all sites."""
     until = str(timezone.now().date() + timedelta(days=7))
     one = str(site.bays.order_by("position")[0].uid)
@@ -142,7 +143,8 @@ def look_after_the_gate(browser: Recorder, site: Site) -> None:
     browser.fill_in("heaps:climate", site.uid, says="months", air_1="2,5", source="our own station")
     browser.fill_in("heaps:climate", site.uid, says="table", file=Notebook(YEAR), source="our own station")
     browser.fill_in("heaps:climate", site.uid, says="published")
-    browser.fill_in("heaps:hot", one)
+    browser.fill_in("heaps:hot", site.bays.get(name="Bay 2").uid)
+    browser.fill_in("heaps:hot", one, says="down", which=waiting["hot heap"])
     browser.fill_in("heaps:calls", site.uid, words="We need 4 sacks of leaves.", until=until)
     browser.fill_in("heaps:calls", site.uid, says="down", which=str(site.calls.earliest("pk").pk))
     for says, which in (("full", one), ("rule away", "hay"), ("pause away", "brown")):

@@ -154,8 +154,20 @@ class Checklist:
     before: tuple[str, ...]
 
 
-def checklist_of(bay: Bay, state: ledger.BayState, now: datetime) -> Checklist | None:
-    """The checklist of what lies in a bay, if it was built as a hot heap in the last three weeks, here or elsewhere.
+def may_be_built(bay: Bay, state: ledger.BayState, today: date) -> bool:
+    """Whether a hot heap can be built in a bay today: it is empty, or all that lies there was begun today.
+
+    A turn begins a new batch, so what it came from is looked at, too. `bay.site` must have been fetched.
+    """
+    batch = state.batch
+    if batch is None:
+        return True
+    began = [batch.began, *(one.began for one in batch.ancestors.values())]
+    return all(bay.site.day_of(moment) == today for moment in began)
+
+
+def hot_heap_in(bay: Bay, state: ledger.BayState, now: datetime) -> HotHeap | None:
+    """The hot heap that lies in a bay, if it was built in the last three weeks, here or elsewhere.
 
     `bay.site` must have been fetched.
     """
@@ -170,7 +182,7 @@ def checklist_of(bay: Bay, state: ledger.BayState, now: datetime) -> Checklist |
             for uid, began, ended in lays
         )
         if 0 <= (today - one.built_on).days <= LAST_DAY and any(lay_there):
-            return three_weeks(one.built_on, today)
+            return one
     return None
 
 

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 from heaps.board import story_of
 from heaps.board.ahead import ahead_of
 from heaps.board.heap_add import add_to
-from heaps.board.hot import checklist_of
+from heaps.board.hot import hot_heap_in, three_weeks
 from heaps.collection import expected_of
 from heaps.leaf_bins import leaf_bin
 from heaps.models import Bay, known_materials
@@ -27,12 +27,14 @@ def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     now = timezone.now()
     story = story_of(bay, now)
     materials = known_materials()
+    hot = hot_heap_in(bay, story.state, now)
     context = {
         "bay": bay,
         "time": now,
         "story": story,
         "now": story.now,
-        "checklist": checklist_of(bay, story.state, now),
+        "hot": hot,
+        "checklist": three_weeks(hot.built_on, bay.site.day_of(now)) if hot else None,
         "add": add_to(bay, story.state, now, materials, story.ahead.still if story.ahead else None),
         "ahead": ahead_of(bay, story.state.batch, story.ahead, story.entries, bay.site.day_of(now)),
         "expected": expected_of(bay, story.state, usual_bag_litres(), now, materials),

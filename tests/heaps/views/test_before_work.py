@@ -2,7 +2,7 @@
 
 import re
 import time
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from html import unescape
 from typing import Any
 
@@ -10,7 +10,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from heaps.board.hot import OBSTACLES, TASKS, lines_for, three_weeks
+from heaps import ledger
+from heaps.board.hot import OBSTACLES, TASKS, lines_for, may_be_built, three_weeks
 from heaps.board.nitrogen_words import WORDS
 from heaps.models import Bay, HotHeap, OwnTargets, targets_here
 from heaps.science.hot_heap import THREE_WEEKS, Obstacle
@@ -169,6 +170,67 @@ def test_its_checklist_goes_with_the_heap(client_of, steward, member, bay, secon
     keep("turn", second_bay, ago(0), sources=[{"bay": str(bay.uid), "per_cent": 100}])
     assert "Hot heap, day 0" in page(client, "heap", second_bay)
     assert "Hot heap, day" not in page(client, "heap", bay)
+
+
+PUT_UP = "We build it today"
+
+
+def test_a_hot_heap_is_built_where_nothing_lies_that_was_begun_before_today(
+    client_of, steward, bay, second_bay, keep
+) -> None:
+    client, where = client_of(steward), reverse("heaps:hot", args=[bay.uid])
+    assert PUT_UP in page(client, "hot", bay)
+    lay(keep, bay, "straw-wheat", 10)
+    told = page(client, "hot", bay)
+    assert PUT_UP not in told and "Something lies in Bay 1." in told
+    assert "what lies in Bay 1 was not begun today" in unescape(client.post(where, follow=True).content.decode())
+    keep("turn", second_bay, ago(0), sources=[{"bay": str(bay.uid), "per_cent": 100}])
+    assert PUT_UP not in page(client, "hot", second_bay)  # turned today, begun before
+    lay(keep, bay, "straw-wheat", 10, days=0)
+    told = page(client, "hot", bay)
+    assert PUT_UP in told and "Something lies in Bay 1." not in told
+    assert not HotHeap.objects.exists()
+    client.post(where)
+    assert "Hot heap, day 0" in page(client, "heap", bay)
+
+
+def test_today_is_the_site_s_own_day(bay) -> None:
+    begun = datetime(2026, 5, 1, 23, 30, tzinfo=UTC)  # 00:30 of the second in London
+    lies = ledger.BayState(batch=ledger.Batch(uid="a", bay=str(bay.uid), began=begun))
+    assert may_be_built(bay, lies, date(2026, 5, 2))
+    assert not may_be_built(bay, lies, date(2026, 5, 1))
+
+
+def test_a_list_put_up_by_mistake_is_taken_down_again(client_of, steward, member, bay, second_bay, keep) -> None:
+    client = client_of(steward)
+    lay(keep, bay, "straw-wheat", 10, days=4)
+    wrong = HotHeap.objects.create(bay=bay, built_on=bay.site.day_of(ago(3)))
+    keep("turn", second_bay, ago(2), sources=[{"bay": str(bay.uid), "per_cent": 100}])
+    assert "Take this list down" in page(client, "heap", second_bay)
+    told = page(client_of(member), "heap", second_bay)
+    assert "Hot heap, day 3" in told and "Take this list down" not in told
+    down = {"says": "down", "which": str(wrong.pk)}
+    assert client_of(member).post(reverse("heaps:hot", args=[second_bay.uid]), down).status_code == 403
+    client.post(reverse("heaps:hot", args=[bay.uid]), down)
+    assert HotHeap.objects.exists()  # the heap lies there no longer
+    older = HotHeap.objects.create(bay=bay, built_on=bay.site.day_of(ago(4)))
+    for _press in range(2):
+        answer = client.post(reverse("heaps:hot", args=[second_bay.uid]), down, follow=True)
+    assert list(HotHeap.objects.all()) == [older]
+    older.delete()
+    assert "Hot heap, day" not in page(client, "heap", second_bay)
+    assert "Hot heap, day 4" in answer.content.decode()
+
+
+def test_a_list_that_waits_for_its_first_load_is_taken_down_where_it_was_put_up(client_of, steward, bay) -> None:
+    client, where = client_of(steward), reverse("heaps:hot", args=[bay.uid])
+    client.post(where)
+    told = page(client, "hot", bay)
+    assert "This list is put up for Bay 1" in told and PUT_UP not in told
+    answer = client.post(where, {"says": "down", "which": str(HotHeap.objects.get().pk)}, follow=True)
+    assert "The list of the hot heap is taken down. All that was recorded stays." in answer.content.decode()
+    assert not HotHeap.objects.exists()
+    assert PUT_UP in page(client, "hot", bay)
 
 
 def test_what_is_due_on_each_day_of_three_weeks() -> None:
