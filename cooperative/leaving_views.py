@@ -21,7 +21,7 @@ ONLY_ADMINISTRATOR = gettext_lazy("This is the only administrator. Make somebody
 
 @require_safe
 @role_required("member")
-@proof_required(password_will_do=True)
+@proof_required(password_will_do=True, offered_on="heaps:mine")
 def everything(request: HttpRequest) -> StreamingHttpResponse:
     """Everything about the person who asks, as a file."""
     pieces = leaving.everything(_person(request), timezone.now())

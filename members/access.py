@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, Literal, ParamSpec
+from urllib.parse import urlsplit
 
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
-from django.urls import reverse
+from django.urls import Resolver404, resolve, reverse
 from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from django.utils.html import format_html
@@ -75,12 +76,13 @@ def holds(person: Member, role: str) -> bool:
 
 
 def proof_required(
-    password_will_do: bool = False, only_for_roles: bool = False, typed: bool = False
+    password_will_do: bool = False, only_for_roles: bool = False, typed: bool = False, offered_on: str = ""
 ) -> Callable[[View[P]], View[P]]:
     """Ask once more who somebody is, unless they have shown it within fifteen minutes. Stands below `role_required`.
 
     A password counts only where it `password_will_do`. `only_for_roles` lets in whoever holds no role. `typed` is for
     a page with typed fields, whose view acts on nothing but a POST: sent too late, it comes back as it was filled in.
+    `offered_on` is for a file: the name of the page on which it is offered, whose address is filled in alike.
     """
 
     def decorate(view: View[P]) -> View[P]:
@@ -95,6 +97,7 @@ def proof_required(
             _give_back(request, _confirm_page("", password_will_do))
             return view(request, *args, **kwargs)
 
+        vars(guarded)["offered_on"] = offered_on  # `wraps` hands it on to what stands above
         return guarded
 
     return decorate
@@ -123,6 +126,16 @@ def safe_next(request: HttpRequest) -> str:
     there = request.POST.get("next", request.GET.get("next", ""))
     ours = url_has_allowed_host_and_scheme(there, {request.get_host()}, require_https=request.is_secure())
     return there if ours else ""
+
+
+def where_offered(file: str) -> str:
+    """The page on which a file is offered that wants a proof; nothing, if that is no address of such a file."""
+    try:
+        found = resolve(urlsplit(file).path)
+    except Resolver404:
+        return ""
+    page = getattr(found.func, "offered_on", "")
+    return reverse(page, kwargs=found.kwargs) if page else ""
 
 
 def no_store(view: View[P]) -> View[P]:

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.test import Client
 
 from heaps.models import Site
+from members.access import where_offered
 from members.models import Member
 from tests.conftest import prove
 from tests.rows import BOOKKEEPING, digest_of_rows
@@ -55,6 +56,22 @@ def must_be_sent_to_show_it(browser: Client, method: str, where: str, proof: tup
     given_back = method == "POST" and answer.status_code == 200 and b"it is a while since" in answer.content
     assert given_back or answer["Location"].startswith("/confirm/?next=")
     assert digest_of_rows(without=BOOKKEEPING) == before
+
+
+def test_every_file_that_wants_a_proof_says_on_which_page_it_is_offered(
+    browsers: Browsers, other_site: Site, other_member: Member
+) -> None:
+    files = []
+    for page in (page for page in PAGES if "proof" in page and "GET" in page):
+        where = address(page, "administrator")
+        answer = ask(browsers["administrator"], "GET", where)
+        if "attachment" in answer.headers.get("Content-Disposition", ""):
+            files.append(title(page))
+            offered = ask(browsers["administrator"], "GET", where_offered(where) or "no page at all")
+            assert offered.status_code == 200 and offered["Content-Type"].startswith("text/html"), where
+        else:
+            assert where_offered(where) == "", where
+    assert files
 
 
 @pytest.mark.parametrize("pages", lots([page for page in PAGES if "proof" in page]), ids=first_title)

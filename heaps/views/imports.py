@@ -125,7 +125,7 @@ DO: dict[str, Callable[[HttpRequest, ImportRun], HttpResponse]] = {
 
 @require_safe
 @role_required(*ROLES)
-@proof_required()
+@proof_required(offered_on="heaps:import")
 def left_out(request: HttpRequest, uid: uuid.UUID) -> StreamingHttpResponse:
     """The lines that stay out, as a table."""
     run = get_object_or_404(ImportRun, uid=uid)

@@ -43,7 +43,7 @@ def year(request: HttpRequest, year: int) -> HttpResponse:
 
 @require_safe
 @role_required("treasurer", "administrator")
-@proof_required()
+@proof_required(offered_on="heaps:year")
 def year_csv(request: HttpRequest, year: int) -> StreamingHttpResponse:
     """The year as a table."""
     this = _year_or_404(year)

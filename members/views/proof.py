@@ -1,5 +1,6 @@
 """The page on which somebody shows once more that it is them, before something that matters."""
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -16,6 +17,7 @@ from members.access import (
     role_required,
     safe_next,
     the_one_signed_in,
+    where_offered,
 )
 from members.forms import WordsForm
 from members.models import Member
@@ -42,7 +44,7 @@ def confirm(request: HttpRequest) -> HttpResponse:
             return found
         says = found
     if request.method == "POST" and not (says or form.errors):
-        return redirect(safe_next(request) or "members:confirm")
+        return _go_on(request)
     context = {
         "next": safe_next(request),
         "form": form,
@@ -61,6 +63,16 @@ def question(request: HttpRequest) -> HttpResponse:
     """What a phone is asked so that somebody shows one of their own passkeys."""
     asked = passkeys.question_to_show(request, the_one_signed_in(request))
     return HttpResponse(asked, content_type="application/json")
+
+
+def _go_on(request: HttpRequest) -> HttpResponse:
+    """To where somebody wanted to go; for a file to where it is offered, because a file leaves the page that led to it
+    standing: this one, as if nothing had been shown."""
+    there = safe_next(request)
+    page = where_offered(there)
+    if page:
+        messages.success(request, _("It is you. Ask for the file once more, and it comes."))
+    return redirect(page or there or "members:confirm")
 
 
 def _why_not(request: HttpRequest, person: Member) -> str | HttpResponse:

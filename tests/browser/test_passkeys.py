@@ -125,9 +125,12 @@ def test_it_is_shown_once_more_before_a_file(tab: Page, server: Server, lock: Ph
     tab.goto(f"{server.url}/year/2026/")
     tab.get_by_role("link", name="Take it as a table").tap()
     expect(tab.get_by_role("heading", name="Is it you?")).to_be_visible()
+    tab.get_by_role("button", name="Show it with this phone").tap()
+    expect(tab.get_by_role("status").first).to_contain_text("Ask for the file once more")
     with tab.expect_download() as taken:
-        tab.get_by_role("button", name="Show it with this phone").tap()
+        tab.get_by_role("link", name="Take it as a table").tap()
     assert taken.value.suggested_filename.endswith(".csv")
+    assert tab.url == f"{server.url}/year/2026/"
 
 
 def test_a_browser_without_keys_shows_the_other_ways(tab: Page, server: Server) -> None:

@@ -16,7 +16,8 @@ from tests.phone_keys import Lock
 pytestmark = pytest.mark.ledger
 
 ClientOf = Callable[..., Client]
-CSV = "/year/2026/came-and-went.csv"
+YEAR = "/year/2026/"
+CSV = f"{YEAR}came-and-went.csv"
 ADD = {"name": "Rosa", "username": "rosa.m", "password": "grass and cardboard", "is_coordinator": "on"}
 
 
@@ -29,11 +30,11 @@ def phone(client_of: ClientOf, administrator: Member) -> Client:
 def test_the_way_there_and_back_by_passkey(client_of: ClientOf, administrator: Member, phone: Client) -> None:
     lock, here = Lock(), client_of(administrator)
     here.post("/me/passkeys/", {"answer": lock.make(here.post("/me/passkeys/question/").json())})
-    where = phone.get(CSV)["Location"]
-    assert "Show it with this phone" in phone.get(where).content.decode()
+    where = "/set-up/people/add/"
+    assert "Show it with this phone" in phone.get(phone.get(where)["Location"]).content.decode()
     question = phone.post("/confirm/question/").json()
     assert len(question["allowCredentials"]) == 1
-    assert phone.post("/confirm/", {"answer": lock.show(question), "next": CSV})["Location"] == CSV
+    assert phone.post("/confirm/", {"answer": lock.show(question), "next": where})["Location"] == where
     assert phone.get(CSV).status_code == 200
 
 
@@ -63,9 +64,22 @@ def words_for(person: Member) -> str:
 
 def test_words_are_a_proof_once(administrator: Member, phone: Client) -> None:
     said = {"words": words_for(administrator), "next": CSV}
-    assert phone.post("/confirm/", said)["Location"] == CSV
+    assert phone.post("/confirm/", said)["Location"] == YEAR
     assert phone.get(CSV).status_code == 200
     assert "do not let anybody in" in phone.post("/confirm/", said).content.decode()
+
+
+def test_before_a_file_the_way_leads_back_to_where_it_is_offered(administrator: Member, phone: Client) -> None:
+    """A file leaves the page that led to it standing: the form, with the words in it, looked like a refusal."""
+    for file, page in ((CSV, YEAR), ("/me/everything.json", "/me/")):
+        asked = phone.get(file)["Location"]
+        assert f'name="next" value="{file}"' in phone.get(asked).content.decode()
+        answer = phone.post("/confirm/", {"words": words_for(administrator), "next": file}, follow=True)
+        assert answer.redirect_chain == [(page, 302)]
+        told = answer.content.decode()
+        assert "It is you. Ask for the file once more, and it comes." in told and f'href="{file}"' in told
+        assert "attachment" in phone.get(file)["Content-Disposition"]
+        prove(phone, "nothing")
 
 
 def test_another_s_words_show_nothing_and_stay_good(phone: Client, member: Member) -> None:
@@ -93,7 +107,7 @@ def test_a_password_counts_only_where_it_will_do(phone: Client, client_of: Clien
     assert "Show it with my password" in ada.get(where).content.decode()
     sent = {"next": "/me/everything.json", "password_will_do": "1"}
     assert "This is not your password." in ada.post("/confirm/", sent | {"password": "a guess"}).content.decode()
-    assert ada.post("/confirm/", sent | {"password": PASSWORD})["Location"] == "/me/everything.json"
+    assert ada.post("/confirm/", sent | {"password": PASSWORD})["Location"] == "/me/"
     assert ada.get("/me/everything.json").status_code == 200
 
 
