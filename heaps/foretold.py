@@ -121,6 +121,12 @@ class Beside(NamedTuple):
         return balance_of(self.balance_json)
 
 
+def behind(batch: Batch, still: Balance | None, was_foretold: bool) -> bool:
+    """Whether the next forecast will know better what lies there: something was recorded since the last, or it was
+    turned and is another heap than that of the last."""
+    return still is None and (was_foretold or bool(batch.parents))
+
+
 def balance_of(plain_json: str) -> Balance | None:
     """What is still there, from the text of its JSON; None of another shape."""
     plain = json.loads(plain_json)

@@ -60,10 +60,12 @@ def amounts(counts: dict[str, int], shed: Shed, materials: Materials) -> str:
     return get_text_list([_amount(*place, count, materials) for place, count in sums.items()], _("and"))
 
 
-def line(found: Recipe, shed: Shed, materials: Materials) -> str:
-    """The board's one line."""
+def line(found: Recipe, shed: Shed, materials: Materials, is_behind: bool) -> str:
+    """The board's one line. Nobody is sent for what the next forecast may call too much."""
     if found.outcome == Outcome.STANDS_THERE:
         return _("From the store: %(what)s.") % {"what": in_words(found.choices[0], shed, materials)}
+    if is_behind:
+        return _("The store may not do. Something new was recorded: look again in half an hour.")
     if found.outcome == Outcome.FETCH:
         wanted = wanting(found.choices[0], found.missing)
         return _("The store cannot do it. Wanted: %(what)s.") % {"what": amounts(wanted, shed, materials)}

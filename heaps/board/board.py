@@ -16,7 +16,7 @@ from heaps.board import adding
 from heaps.board.add_words import line
 from heaps.board.bay import BayFacts
 from heaps.board.figures import BayNow, shown, state_of
-from heaps.foretold import Beside
+from heaps.foretold import Beside, behind
 from heaps.models import Bay, Container, Question, Site, Use, known_materials
 from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
@@ -104,12 +104,13 @@ def _row_now(
     still = row.still(state.batch)
     found = shown(facts, state, brown, now, materials, still)
     about = adding.asked(state, is_leaf, shed, now, materials, still)
-    if about is None:
+    if about is None or state.batch is None:
         return found
     recipe = adding.kept(row.advice_json, row.advice_key, about)
     if recipe is None:
         return replace(found, to_reckon=True)
-    return replace(found, add=line(recipe, shed, materials))
+    is_behind = behind(state.batch, still, row.forecast_of == state.batch.uid)
+    return replace(found, add=line(recipe, shed, materials, is_behind))
 
 
 def facts_of(bay: Bay) -> BayFacts:

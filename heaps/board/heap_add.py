@@ -11,9 +11,8 @@ from heaps import ledger
 from heaps.board import adding
 from heaps.board.add_words import Told, amounts, line, sized, told
 from heaps.board.board import sites_now, used_at, what_is_used
-from heaps.foretold import foretold
+from heaps.foretold import Foretold, behind, foretold
 from heaps.models import Bay, Site, known_materials
-from heaps.science.living.foresight import Balance
 from heaps.science.materials import Materials
 from heaps.science.recipe import Outcome
 from heaps.store import Held
@@ -39,13 +38,14 @@ class InStore:
 @dataclass(frozen=True)
 class Add:
     """What to add: the best choice and others; `missing` is what the best needs from elsewhere; `room_l` is what still
-    fits in, if it is known."""
+    fits in, if it is known; `behind`: the heap is taken as it went in until it is forecast anew."""
 
     best: Told | None
     others: tuple[Told, ...]
     missing: str
     in_store: tuple[InStore, ...]
     room_l: float | None
+    behind: bool
 
     @property
     def does_not_fit(self) -> bool:
@@ -63,13 +63,12 @@ class Add:
         return self.best is not None and not self.missing
 
 
-def add_to(
-    bay: Bay, state: ledger.BayState, now: datetime, materials: Materials, still: Balance | None = None
-) -> Add | None:
+def add_to(bay: Bay, state: ledger.BayState, ahead: Foretold | None, now: datetime, materials: Materials) -> Add | None:
     """What to add to a heap, reckoned if need be; None where nothing is asked. `bay.site` must have been fetched."""
+    still = ahead.still if ahead else None
     shed = adding.shed_of(bay.site, used_at(bay.site, materials), materials)
     about = adding.asked(state, bay.kind == Bay.Kind.LEAF, shed, now, materials, still)
-    if about is None:
+    if about is None or state.batch is None:
         return None
     found = adding.answered(bay, about)
     choices = [told(one, about, shed, materials) for one in found.choices]
@@ -80,6 +79,7 @@ def add_to(
         missing=amounts(missing, shed, materials) if missing else "",
         in_store=in_store(bay.site, shed.held, now, materials),
         room_l=room_l(state, bay.volume_ml, now),
+        behind=behind(state.batch, still, ahead is not None),
     )
 
 
@@ -110,8 +110,10 @@ def lines_lacking(now: datetime) -> dict[str, str]:
     ahead = foretold({pk: state.batch for pk, state in states.items()})
     found = {}
     for bay in with_stores:
-        shed, known = sheds[bay.site_id], ahead.get(bay.pk)
-        about = adding.asked(states[bay.pk], False, shed, now, materials, known.still if known else None)
-        if about:
-            found[str(bay.uid)] = line(adding.answered(bay, about), shed, materials)
+        shed, known, state = sheds[bay.site_id], ahead.get(bay.pk), states[bay.pk]
+        still = known.still if known else None
+        about = adding.asked(state, False, shed, now, materials, still)
+        if about and state.batch:
+            is_behind = behind(state.batch, still, known is not None)
+            found[str(bay.uid)] = line(adding.answered(bay, about), shed, materials, is_behind)
     return found

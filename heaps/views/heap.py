@@ -35,7 +35,7 @@ def heap(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         "now": story.now,
         "hot": hot,
         "checklist": three_weeks(hot.built_on, bay.site.day_of(now)) if hot else None,
-        "add": add_to(bay, story.state, now, materials, story.ahead.still if story.ahead else None),
+        "add": add_to(bay, story.state, story.ahead, now, materials),
         "ahead": ahead_of(bay, story.state.batch, story.ahead, story.entries, bay.site.day_of(now)),
         "expected": expected_of(bay, story.state, usual_bag_litres(), now, materials),
         "bean_tests": bean_tests_of(bay),

@@ -18,6 +18,7 @@ from heaps.board import adding
 from heaps.board.board import what_is_used
 from heaps.board.heap_add import add_to, in_store
 from heaps.calls import in_words, next_saturday, open_calls, to_send
+from heaps.foretold import foretold_of
 from heaps.models import Call, Site, known_materials
 from heaps.stewards import coordinates
 from heaps.terms_forms import CallForm
@@ -73,9 +74,11 @@ def _first_words(request: HttpRequest, site: Site) -> dict[str, Any]:
     until = next_saturday(site.day_of(now))
     asked = request.GET.get("heap", "")
     bay = next((one for one in site.bays.all() if str(one.uid) == asked), None)
-    state = history.current_states([site.pk]).get(str(bay.uid), ledger.BayState()) if bay else None
-    add = add_to(bay, state, now, known_materials()) if bay and state else None
-    if add is None or not add.missing:
+    if bay is None:
+        return {"until": until}
+    state = history.current_states([site.pk]).get(str(bay.uid), ledger.BayState())
+    add = add_to(bay, state, foretold_of(bay.pk, state.batch), now, known_materials())
+    if add is None or add.behind or not add.missing:
         return {"until": until}
     words = _("We need %(what)s at %(site)s.") % {"what": add.missing, "site": site}
     return {"until": until, "words": words[: Call._meta.get_field("says").max_length]}

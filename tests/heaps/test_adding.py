@@ -13,6 +13,7 @@ from django.utils import timezone
 from heaps import gate, history
 from heaps.board.board import _row_now
 from heaps.board.fitting import turning
+from heaps.board.heap_add import add_to
 from heaps.foreseeing import forecast_all
 from heaps.foretold import foretold_of
 from heaps.models import Bay, KeptAdvice, OwnTargets, OwnValue, Site, SiteStore, known_materials
@@ -223,7 +224,44 @@ def test_what_is_still_there_is_reckoned_with_once_a_forecast_knows_it(
     asked = len(solved)
     assert client.get(reverse("heaps:what_to_add")).json() == {} and len(solved) == asked
     keep("dropoff", bay, timezone.now() - timedelta(minutes=1), **WET_GREENS)
-    assert "taken as it went in" in page_of(client, bay), "the forecast does not know of the last load"
+    assert "taken as it went in: what" in page_of(client, bay), "the forecast does not know of the last load"
+
+
+@pytest.mark.usefixtures("few_and_short")
+def test_nobody_is_asked_for_what_the_next_forecast_may_call_too_much(
+    client_of, coordinator, site: Site, bay, second_bay, keep
+) -> None:
+    keep("dropoff", bay, timezone.now() - timedelta(days=9), **WET_GREENS | {"half_containers": 24})
+    client = client_of(coordinator)
+    ask, board, script = reverse("heaps:calls", args=[site.uid]), reverse("heaps:board"), reverse("heaps:what_to_add")
+    list(forecast_all(timezone.now()))
+
+    def told(of: Bay) -> tuple[bool, bool, bool, bool]:
+        """Whether the page says to look again, has a button, its form has words, and the board says what is wanted."""
+        page = page_of(client, of)
+        assert "What is in store cannot do it" in page
+        words = client.get(f"{ask}?heap={of.uid}").context["form"]["words"].value()
+        _row_now.cache_clear()
+        wanted = "The store cannot do it. Wanted" in client.get(board).content.decode()
+        return "Look again in half an hour" in page, f"{ask}?heap=" in page, bool(words), wanted
+
+    assert told(bay) == (False, True, True, True)
+    lacking = add_to(bay, *_state_and_forecast(site, bay), timezone.now(), known_materials()).missing
+    assert lacking in client.get(f"{ask}?heap={bay.uid}").context["form"]["words"].value(), "what the page says"
+    keep("dropoff", bay, timezone.now() - timedelta(minutes=2), feedstock="grass-fresh", half_containers=1,
+         container_ml=10_000)  # fmt: skip
+    _row_now.cache_clear()
+    assert "look again in half an hour" in client.get(script).json()[str(bay.uid)]
+    assert told(bay) == (True, False, False, False)
+    list(forecast_all(timezone.now()))
+    assert told(bay) == (False, True, True, True)
+    keep("turn", second_bay, timezone.now() - timedelta(minutes=1), sources=[{"bay": str(bay.uid), "per_cent": 100}])
+    assert told(second_bay) == (True, False, False, False), "turned, it is another heap"
+
+
+def _state_and_forecast(site: Site, bay: Bay) -> tuple[Any, Any]:
+    state = history.current_states([site.pk])[str(bay.uid)]
+    return state, foretold_of(bay.pk, state.batch)
 
 
 @pytest.mark.usefixtures("few_and_short")
