@@ -17,7 +17,7 @@ export async function showRecorded(records, names, correct) {
   const [undone, corrected] = [mended(all, "withdraw"), mended(all, "instead")];
   const rows = all.filter(({ entry, refused }) => entry.details.says !== "withdraw" || refused).slice(0, ROWS)
     .map((one) => row(one, {
-      names, correct, person, undone: undone.has(one.uid) || undone.has(one.entry.details.corrects), corrected: corrected.has(one.uid),
+      names, correct, person, undone: undone.has(one.entry.details.corrects ?? one.uid), corrected: corrected.has(one.uid),
     }));
   if ((await setAside()).length) rows.unshift(el("li", {}, el("a", { href: "/drop-off/kept/" }, say("set aside"))));
   at("entries").replaceChildren(...rows);

@@ -71,6 +71,20 @@ def test_a_thousand_broken_records_stand_in_nobody_s_way(page: Page, phone: Brow
     assert faults == []
 
 
+def test_a_damaged_undoing_undoes_nothing(page: Page, server: Server) -> None:
+    """It does not say what it undoes: that is not everything."""
+    sign_in(page, server)
+    page.route("**/sync/", lambda route: route.abort())
+    record_coffee(page)
+    (sound,) = stored(page, "waiting")
+    uid = "00000000-0000-4000-8000-000000000002"
+    damaged = {"uid": uid, "kind": "correction", "details": {"says": "withdraw"}}
+    page.evaluate(PUT, ["waiting", [sound | {"uid": uid, "entry": sound["entry"] | damaged}]])
+    page.reload()
+    expect(page.locator("#entries > li").first.get_by_role("button", name="Undo")).to_be_visible()
+    expect(page.locator("#entries")).not_to_contain_text("undone")
+
+
 def test_a_record_with_another_number_inside_stands_aside(page: Page, phone: BrowserContext, server: Server) -> None:
     """No receipt would ever name it: sent, it would wait for good."""
     sign_in(page, server)
